@@ -1,0 +1,1 @@
+"""Stirbell: a message bot for grower groups that keep living cultures."""

@@ -1,0 +1,1 @@
+"""One module per way in and out, found by being there."""

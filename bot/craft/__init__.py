@@ -1,0 +1,1 @@
+"""The trade's arithmetic and its types: no clock, no I/O."""

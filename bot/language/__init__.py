@@ -1,0 +1,1 @@
+"""A member's words become a request, or one question."""

@@ -1,0 +1,1 @@
+"""One TOML file per kind of culture, and its loader."""

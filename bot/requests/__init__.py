@@ -1,0 +1,1 @@
+"""One module per thing a member can ask or tell."""

@@ -1,0 +1,1 @@
+"""Facts become words for one language and one manner."""
