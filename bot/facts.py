@@ -1,0 +1,182 @@
+"""The types that pass between rooms: what was read, asked for, found out and is to be asked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime, time
+from decimal import Decimal
+from typing import Any, ClassVar
+
+from bot.craft.units import Quantity
+
+# --- values -----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """A number of things that are counted, as `Count(Decimal(3), "tank")`."""
+
+    n: Decimal
+    noun: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ratio:
+    """Parts of culture to parts of water: 1:3 is 1 part culture + 3 parts water."""
+
+    culture_parts: Decimal
+    water_parts: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Per:
+    """An amount for each of something: 250 mL a plant, 30 mL per 15 L, 40 L an acre."""
+
+    amount: Quantity
+    each: Quantity | Count
+
+
+@dataclass(frozen=True, slots=True)
+class Every:
+    """A recurrence: every 10 days is `Every(10, "day")`."""
+
+    n: int
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Duration:
+    """A length of time as it was said: `Duration(Decimal(5), "day")`."""
+
+    n: Decimal
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Both ends of a range, each answered: 2-3 litres."""
+
+    low: Quantity
+    high: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """A word of the trade that each language's catalogue knows: `Term("use", "leaf")`."""
+
+    kind: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hour:
+    """A day or moment that keeps its zone: shown in the reader's own wall time."""
+
+    at: datetime
+
+
+# --- what was read ----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Mention:
+    """One value found in a message, at tokens `start` to `end` (end exclusive).
+
+    `kind` is one of quantity, count, ratio, number, date, time, every, duration, per, span, term,
+    name, age.
+    """
+
+    kind: str
+    value: Any
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """What a member asks or tells: a kind and its slots.
+
+    A slot holds values of this module (or plain str, int, date, time, datetime, bool, tuples of
+    them). What was not said is not there: `request.slots.get("tanks")`.
+    """
+
+    kind: str
+    slots: Mapping[str, Any] = field(default_factory=dict)
+
+    def with_slots(self, **slots: Any) -> Request:
+        """The same request with more slots filled, or others in their place."""
+        return Request(self.kind, {**self.slots, **slots})
+
+
+# --- what is said -----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """What the bot has to say, as values. Each kind of fact is a subclass.
+
+    A catalogue holds its words under `words` (for one SMS: `words` + `.short`, if there is one).
+    A field that is an int and named in `plural` chooses the plural form.
+    """
+
+    words: ClassVar[str]
+    plural: ClassVar[str] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One of the answers a question offers: what the slot becomes, and its word for the reader."""
+
+    value: Any
+    label: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One thing that must be asked before `request` can be answered.
+
+    The next message that gives a value for `slot` fills it, and the request runs again; any other
+    message starts something else and leaves the question open until it expires.
+    """
+
+    ask: Fact
+    request: Request
+    slot: str
+    options: tuple[Option, ...] = ()
+    valid_hours: int = 24
+
+
+# --- what time brings -------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One wanted reminder: on `first_on`, and every `every_days` until `last_on` (inclusive).
+
+    `at` is wall time in `zone`. An instant reminder has `instant` instead. `member_id` None means
+    whoever tends the subject when it is due. `stale` says what becomes of days that were missed:
+    "fold" (only the newest), "always" (each still goes), "lapse" (gone after `lapse_hours`).
+    """
+
+    kind: str
+    subject_id: str
+    key: str
+    member_id: str | None = None
+    zone: str = "UTC"
+    first_on: date | None = None
+    at: time | None = None
+    every_days: int | None = None
+    last_on: date | None = None
+    instant: datetime | None = None
+    stale: str = "fold"
+    lapse_hours: int = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """A rule that fell due: for which local day, and at which instant it was wanted."""
+
+    rule: Rule
+    due_on: date
+    due_at: datetime
