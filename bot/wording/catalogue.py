@@ -5,7 +5,7 @@ from __future__ import annotations
 import gettext
 import io
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from email import message_from_string
@@ -117,13 +117,11 @@ def parse(tag: str, text: str, where: str = "messages.po") -> Catalogue:
         raise CatalogueError(f"{where}: {fault}") from fault
     entries = tuple(
         Entry(
-            key=message.id[0] if message.pluralizable else message.id,
-            forms=(message.string,)
-            if isinstance(message.string, str)
-            else tuple(form or "" for form in message.string),
+            key=message.id if isinstance(message.id, str) else message.id[0],
+            forms=(message.string,) if isinstance(message.string, str) else _forms(message.string),
             fuzzy=message.fuzzy,
             about=" ".join(message.auto_comments),
-            plural=message.pluralizable,
+            plural=bool(message.pluralizable),
         )
         for message in read
         if message.id
@@ -150,6 +148,10 @@ def parse(tag: str, text: str, where: str = "messages.po") -> Catalogue:
         entries=entries,
         repeated=tuple(dict.fromkeys(key for key in keys if keys.count(key) > 1)),
     )
+
+
+def _forms(forms: Sequence[str | None] | None) -> tuple[str, ...]:
+    return tuple(form or "" for form in forms or ("",))
 
 
 def _header(text: str) -> dict[str, str]:
@@ -186,7 +188,7 @@ def _plural(rule: str, locale: Locale, where: str) -> Callable[[Decimal], int]:
         )
     count = int(found[1])
     try:
-        whole = gettext.c2py(found[2])  # type: ignore[attr-defined]
+        whole = gettext.c2py(found[2])
     except ValueError as fault:
         raise CatalogueError(f"{where}: Plural-Forms: {fault}") from fault
     category = to_python(locale.plural_form)
