@@ -74,10 +74,11 @@ def test_the_long_form_is_said_where_it_fits(root: Path) -> None:
 
 
 def test_the_last_clauses_are_shortened_first(root: Path) -> None:
-    [page] = say([Fed("N1"), Fed("N2"), Fed("N3")], Voice(), SMS, root=root).pages
+    facts = [Fed("N1"), Fed("the second"), Fed("N3")]
+    [page] = say(facts, Voice(), SMS, root=root).pages
     assert page.split("\n") == [
         "Feed the brew N1 with all that was set aside for it since it was begun here",
-        "Feed N2",
+        "Feed the second",
         "Feed N3",
     ]
 
