@@ -32,7 +32,7 @@ class Reading:
     """The tokens of a message and the values found in them, in order of their place.
 
     `text` is the message as it was read: composed, without control characters and cut at the cap.
-    A quantity inside a `per`, `span` or `ratio` is also mentioned by itself, inside the wider one.
+    Kinds are those of `facts.Mention`, and `doubt`. A quantity inside a `per`, `span` or `ratio` is also mentioned by itself, inside the wider one.
     """
 
     text: str
@@ -44,3 +44,16 @@ class Reading:
     def of(self, *kinds: str) -> tuple[Mention, ...]:
         """The mentions of these kinds, in order."""
         return tuple(mention for mention in self.mentions if mention.kind in kinds)
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A mention that could be read otherwise; the first option is what the mention beside it says.
+
+    It stands as `Mention("doubt", Doubt(...), start, end)` over the same tokens. `about` is one of
+    tense (yesterday or tomorrow), one_in (1+2 or 1+3), fraction (a part or a ratio), grouping
+    (thousands or decimals), unit (one letter, several units), digit (2001 or 200 l).
+    """
+
+    about: str
+    options: tuple[object, ...]
