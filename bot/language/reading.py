@@ -32,7 +32,8 @@ class Reading:
     """The tokens of a message and the values found in them, in order of their place.
 
     `text` is the message as it was read: composed, without control characters and cut at the cap.
-    Kinds are those of `facts.Mention`, and `doubt`. A quantity inside a `per`, `span` or `ratio` is also mentioned by itself, inside the wider one.
+    Kinds are those of `facts.Mention`, and `doubt`. A quantity inside a `per` or `span` is also
+    mentioned by itself, inside the wider one.
     """
 
     text: str
