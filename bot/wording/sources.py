@@ -1,0 +1,96 @@
+"""What the program can say, found by being there: its facts, and the terms named in its source."""
+
+from __future__ import annotations
+
+import ast
+import importlib
+import pkgutil
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass, fields
+from pathlib import Path
+from types import ModuleType
+
+import bot
+from bot.facts import Fact
+
+_KINDS = {"Count": "noun", "Every": "every", "Duration": "noun", "Quantity": "unit"}
+"""Values whose last argument names something that needs words, and under which prefix."""
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A key that the source needs words for, and where it says so; `key` may end in `.*`."""
+
+    key: str
+    where: str
+
+
+def facts(package: ModuleType = bot) -> tuple[type[Fact], ...]:
+    """Every kind of fact defined in the package, by its module and name; imports all of it."""
+    for module in pkgutil.walk_packages(package.__path__, f"{package.__name__}."):
+        if not module.name.endswith("__main__"):
+            importlib.import_module(module.name)
+    found = set(_below(Fact))
+    here = [
+        kind
+        for kind in found
+        if kind.__module__.partition(".")[0] == package.__name__
+        # A dataclass with slots leaves its first self behind, which nobody can name.
+        and getattr(sys.modules[kind.__module__], kind.__qualname__, None) is kind
+        and hasattr(kind, "words")
+    ]
+    return tuple(sorted(here, key=lambda kind: (kind.__module__, kind.__qualname__)))
+
+
+def _below(kind: type[Fact]) -> Iterator[type[Fact]]:
+    for below in kind.__subclasses__():
+        yield below
+        yield from _below(below)
+
+
+def named(package: ModuleType = bot) -> tuple[Named, ...]:
+    """Every term, noun and unit that the source names outright, each with its file and line.
+
+    `Term("use", "leaf")` needs "use.leaf"; `Term("use", name)` shows only that "use.*" is used.
+    """
+    top = Path(package.__path__[0])
+    found: list[Named] = []
+    for path in sorted(top.rglob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Call):
+                key = _key(node)
+                if key:
+                    found.append(Named(key, f"{path.relative_to(top.parent)}:{node.lineno}"))
+    return tuple(found)
+
+
+def _key(call: ast.Call) -> str:
+    """The key that a value written in the source needs, or nothing."""
+    name = call.func.attr if isinstance(call.func, ast.Attribute) else ""
+    name = call.func.id if isinstance(call.func, ast.Name) else name
+    texts = [arg.value if isinstance(arg, ast.Constant) else None for arg in call.args]
+    if len(texts) != 2:
+        return ""
+    first, last = texts
+    if name == "Term" and isinstance(first, str):
+        return f"{first}.{last}" if isinstance(last, str) else f"{first}.*"
+    if name in _KINDS and isinstance(last, str):
+        return f"{_KINDS[name]}.{last}"
+    return ""
+
+
+def strings(package: ModuleType = bot) -> frozenset[str]:
+    """Every string written in the source: a key among them is in use."""
+    return frozenset(
+        node.value
+        for path in Path(package.__path__[0]).rglob("*.py")
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+    )
+
+
+def field_names(kind: type[Fact]) -> frozenset[str]:
+    """The names a template of this kind of fact may use."""
+    return frozenset(each.name for each in fields(kind))
