@@ -78,13 +78,16 @@ def coverage_table(root: Path = LOCALES) -> str:
 # --- faults -----------------------------------------------------------------------------------
 
 
-def faults(root: Path = LOCALES, *, complete: Sequence[str] = (ENGLISH,)) -> tuple[str, ...]:
+def faults(
+    root: Path = LOCALES, *, complete: Sequence[str] = (ENGLISH,), unused: bool = True
+) -> tuple[str, ...]:
     """What must be mended in the catalogues, one line each; none if all is well.
 
-    A language in `complete` may miss nothing; the others may fall back to English.
+    A language in `complete` may miss nothing; the others may fall back to English. `unused` asks
+    as well for English messages that nothing says.
     """
     english = load(ENGLISH, root)
-    found = [*_unsaid(english), *_unused(english)]
+    found = [*_unsaid(english), *(_unused(english) if unused else ())]
     for tag in tags(root):
         found += _in_language(load(tag, root), english, missing=tag in complete)
     return tuple(found)

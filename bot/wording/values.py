@@ -55,7 +55,11 @@ class Speaker:
     def __post_init__(self) -> None:
         """Find the catalogues and the locale of the reader's country."""
         self._chain = chain(self.voice.language, self.root)
-        if self._chain[0].tag.partition("-")[0] != self.voice.language[:2].partition("-")[0]:
+        spoken, wanted = (
+            tag.replace("_", "-").partition("-")[0]
+            for tag in (self._chain[0].tag, self.voice.language)
+        )
+        if spoken != wanted:
             self.fell_back[f"language {self.voice.language}"] = None
         self._locale = _in_country(self._chain[0].locale, self.voice.country)
 
