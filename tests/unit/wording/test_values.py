@@ -22,6 +22,8 @@ msgstr ""
 {more}
 """
 
+ENGLISH = HEADER.replace("{rule}", "!= 1").replace("{more}", "")
+
 SWAHILI = (
     HEADER.replace("{rule}", "!= 1").replace("{more}", r'"X-Hours: swahili\n"')
     + """
