@@ -192,7 +192,7 @@ def test_culture_and_water_are_the_mix_to_the_millilitre(
         assert fill.water_ml >= 0
         assert tank_ml is None or fill.mix_ml <= tank_ml
         exact = fill.mix_ml * strength.share
-        assert abs(fill.culture_ml - exact) <= max(exact / 100, 1)
+        assert abs(fill.culture_ml - exact) <= max(exact / 100, Fraction(1))
 
 
 @given(culture_ml=st.integers(1, 5_000), strength=strengths, tank_ml=tanks)
