@@ -34,7 +34,7 @@ def test_a_use_may_say_its_usual_volume() -> None:
     recipe = recipe_from(MOTHER.replace("times = 4", "times = 4\nml_per_m2 = [20, 50]"), "x.toml")
     leaf = recipe.use("leaf")
     assert leaf is not None
-    assert leaf.ml_per_m2 == (20, 50)
+    assert leaf.ml_per_m2 == (Decimal(20), Decimal(50))
 
 
 def test_the_brew_stands_on_ready_culture_and_gives_no_amount_of_a_mineral() -> None:
