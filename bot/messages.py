@@ -30,6 +30,10 @@ class Incoming:
     `name` and `language_hint` are what the channel knows of the sender, often nothing.
     `place` is (latitude, longitude) where the sender shared one. `missed_call` is a call that
     rang and was not answered. `noticeboard` is a group chat rather than a person.
+    `reachable` is set where the network itself said so: False, nothing reaches this address
+    until it writes again; True, it does again. Such a word asks for no answer.
+    `fault` says why the channel could not read what came: then `text` is empty, `address` may
+    be, and `raw` has it whole for an operator.
     """
 
     channel: str
@@ -42,6 +46,8 @@ class Incoming:
     place: tuple[float, float] | None = None
     missed_call: bool = False
     noticeboard: bool = False
+    reachable: bool | None = None
+    fault: str = ""
     raw: str = ""
 
 
