@@ -33,7 +33,8 @@ class Incoming:
     `reachable` is set where the network itself said so: False, nothing reaches this address
     until it writes again; True, it does again. Such a word asks for no answer.
     `fault` says why the channel could not read what came: then `text` is empty, `address` may
-    be, and `raw` has it whole for an operator.
+    be, and `raw` has it whole for an operator. Three faults a sender can mend, and is asked to:
+    "part_missing" (of a long SMS), "shift_table" (letters this network cannot show), "binary".
     """
 
     channel: str
