@@ -14,7 +14,7 @@ from pathlib import Path
 
 from babel import Locale, UnknownLocaleError
 from babel.messages.pofile import PoFileError, denormalize, read_po
-from babel.plural import to_python
+from babel.plural import PluralRule, to_gettext, to_python
 
 LOCALES = Path(__file__).parent.parent / "locales"
 """Where the languages lie, one folder each, found by being there."""
@@ -87,17 +87,17 @@ class Catalogue:
 
 
 def load(tag: str, root: Path = LOCALES) -> Catalogue:
-    """The catalogue of `root/<tag>/messages.po`, read once.
+    """The catalogue of `root/<tag>/messages.po`, read once until the file changes.
 
     Raises:
         CatalogueError: there is no such file, or it cannot be read.
     """
-    return _load(tag, root)
+    path = root / tag / "messages.po"
+    return _load(tag, path, path.stat().st_mtime_ns if path.is_file() else 0)
 
 
 @lru_cache(maxsize=64)
-def _load(tag: str, root: Path) -> Catalogue:
-    path = root / tag / "messages.po"
+def _load(tag: str, path: Path, _changed_ns: int) -> Catalogue:
     try:
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as fault:
@@ -204,6 +204,19 @@ def _plural(rule: str, locale: Locale, where: str) -> Callable[[Decimal], int]:
     return choose
 
 
+def plural_rule(locale: Locale) -> str:
+    """The Plural-Forms line of a language, from CLDR, as gettext tools read it.
+
+    The "many" that Spanish, French and Portuguese keep for whole millions is left out: gettext
+    cannot ask for it, and no group counts a million of anything.
+
+    >>> plural_rule(Locale("es"))
+    'nplurals=2; plural=(((n == 1)) ? 0 : 1);'
+    """
+    rules = {tag: rule for tag, rule in locale.plural_form.rules.items() if "e in" not in rule}
+    return to_gettext(PluralRule(rules))
+
+
 def tags(root: Path = LOCALES) -> tuple[str, ...]:
     """Every language that can be said, English first.
 
@@ -220,6 +233,5 @@ def chain(tag: str, root: Path = LOCALES) -> tuple[Catalogue, ...]:
     An unknown language is answered in English rather than not at all.
     """
     without_country = re.sub(r"[-_](?:[A-Z]{2}|\d{3})$", "", tag)
-    present = tags(root)
     wanted = dict.fromkeys((tag.replace("_", "-"), without_country, ENGLISH))
-    return tuple(load(each, root) for each in wanted if each in present)
+    return tuple(load(each, root) for each in wanted if (root / each / "messages.po").is_file())

@@ -134,7 +134,7 @@ def _in_language(mine: Catalogue, english: Catalogue, *, missing: bool) -> Itera
             yield f"{mine.tag}: {key}: fuzzy, so it is not said"
         if key not in theirs:
             yield f"{mine.tag}: {key}: unused, English has no such key"
-        elif any(entry.forms):
+        else:
             yield from (f"{mine.tag}: {key}: {text}" for text in _differs(entry, theirs[key]))
     if missing:
         wanted = [key for key in english.messages if key not in mine.messages]
@@ -142,6 +142,8 @@ def _in_language(mine: Catalogue, english: Catalogue, *, missing: bool) -> Itera
 
 
 def _differs(entry: Entry, english: Entry) -> Iterator[str]:
+    if not any(entry.forms):
+        return
     here, there = _names(entry.forms), _names(english.forms)
     optional = {"n"} if english.plural or entry.plural else set()
     if (here ^ there) - optional:
@@ -166,8 +168,9 @@ def _plural_faults(mine: Catalogue) -> Iterator[str]:
             yield f"Plural-Forms gives {n} the form of {seen[form]!r}, CLDR says {name!r}"
             return
     for entry in mine.entries:
-        if entry.plural and any(entry.forms) and len(entry.forms) < len(seen):
-            yield f"{entry.key} has {len(entry.forms)} plural forms of {len(seen)}"
+        said = sum(map(bool, entry.forms))
+        if entry.plural and 0 < said < len(seen):
+            yield f"{entry.key}: {said} plural forms of {len(seen)}"
 
 
 def _slots(forms: Iterable[Iterable[str | Slot]]) -> Iterator[Slot]:

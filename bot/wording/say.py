@@ -58,9 +58,11 @@ def say(
         text = _letters("\n".join(lines), voice, manner)
         if fits(text, manner):
             break
-    hint = _letters(long.message("more", {}), voice, manner)
+    pages: tuple[str, ...] = (text,)
+    if not fits(text, manner):
+        pages = paged(text, manner, _letters(long.message("more", {}), voice, manner))
     return Worded(
-        pages=paged(text, manner, hint),
+        pages=pages,
         fell_back=tuple({**long.fell_back, **short.fell_back}),
         buttons=buttons if manner.buttons else (),
     )

@@ -95,7 +95,11 @@ class Speaker:
         return self.value(values[slot.name], slot.how)
 
     def fact(self, fact: Fact) -> str:
-        """One clause: the fact's words, short if asked and there, without stray blanks."""
+        """One clause: the fact's words, short if asked and there, with a capital at its head."""
+        text = tidy(self._clause(fact))
+        return text[:1].upper() + text[1:]
+
+    def _clause(self, fact: Fact) -> str:
         values = {each.name: getattr(fact, each.name) for each in fields(fact)}
         key = fact.words
         if not self.knows(key):
@@ -105,16 +109,13 @@ class Speaker:
         if self.short and self._has_short(key):
             key += ".short"
         n = _number(values[fact.plural]) if fact.plural else None
-        return tidy(self.message(key, values, n))
+        return self.message(key, values, n)
 
     def _has_short(self, key: str) -> bool:
-        """Whether the language that has the long form has the short one too."""
-        for catalogue in self._chain:
-            if f"{key}.short" in catalogue.messages:
-                return True
-            if key in catalogue.messages:
-                return False
-        return False
+        """Whether the language that has the words has the short form too."""
+        short = f"{key}.short"
+        said = (each.messages for each in self._chain)
+        return short in next(each for each in said if key in each or short in each)
 
     # --- values -------------------------------------------------------------------------------
 
@@ -153,7 +154,7 @@ class Speaker:
             case Term():
                 return self.message(f"{value.kind}.{value.name}", {})
             case Fact():
-                return self.fact(value)
+                return self._clause(value)
             case Option():
                 return self.value(value.label, how)
             case Hour():
@@ -305,14 +306,13 @@ def bare(text: str) -> str:
 
 
 def tidy(text: str) -> str:
-    """A clause without the stray blanks that an empty value leaves, and with a capital at its head.
+    """A clause without the stray blanks that an empty value leaves.
 
     >>> tidy("leaf spray , 4 L  culture .")
-    'Leaf spray, 4 L culture.'
+    'leaf spray, 4 L culture.'
     """
     text = re.sub(r"[ \t]{2,}", " ", text)
-    text = re.sub(r" +([,.)\n])", r"\1", text).strip()
-    return text[:1].upper() + text[1:]
+    return re.sub(r" +([,.)\n])", r"\1", text).strip()
 
 
 def _number(value: Any) -> Decimal:

@@ -234,5 +234,31 @@ def test_cldr_text_is_written_in_phone_letters() -> None:
 
 
 def test_an_empty_value_leaves_no_hole() -> None:
-    assert tidy("mix  4 L , then .") == "Mix 4 L, then."
+    assert tidy("mix  4 L , then .") == "mix 4 L, then."
     assert not tidy("")
+
+
+@dataclass(frozen=True, slots=True)
+class Whole(Fact):
+    words = "whole"
+    part: Fact
+    rest: tuple[Fact, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Piece(Fact):
+    words = "piece"
+    name: str
+
+
+def test_a_fact_inside_a_fact_gets_no_capital_and_a_slip_costs_only_its_place(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "en").mkdir()
+    text = ENGLISH + '\nmsgid "whole"\nmsgstr "do {part}, {gone} then {rest:commas}"\n'
+    text += '\nmsgid "piece"\nmsgstr "stir {name}"\n'
+    (tmp_path / "en" / "messages.po").write_text(text, encoding="utf-8")
+    speaker = Speaker(Voice(), tmp_path)
+    whole = Whole(Piece("B1"), (Piece("B2"), Piece("B3")))
+    assert speaker.fact(whole) == "Do stir B1, then stir B2, stir B3"
+    assert tuple(speaker.fell_back) == ("{gone}",)

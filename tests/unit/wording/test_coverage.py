@@ -1,0 +1,274 @@
+"""The checks on catalogues: each slip is one line that says where and what."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, time
+from pathlib import Path
+from typing import Any, ClassVar, Literal
+
+import pytest
+
+from bot.craft.units import Quantity
+from bot.facts import Count, Fact, Term
+from bot.wording import coverage, sources
+from bot.wording.values import Speaker
+from bot.wording.voice import Voice
+from bot.wording.widest import barest, widest
+
+ENGLISH = r"""msgid ""
+msgstr ""
+"Content-Type: text/plain; charset=utf-8\n"
+"Plural-Forms: nplurals=2; plural=(n != 1);\n"
+"X-Needed: more poured\n"
+"X-Usable: use\n"
+"X-Locale: en_GB\n"
+
+msgid "more"
+msgstr "More: send MORE"
+
+msgid "poured"
+msgid_plural "poured"
+msgstr[0] "{amount} on {on}, one pour"
+msgstr[1] "{amount} on {on}, {pours} pours"
+
+msgid "poured.short"
+msgstr "{amount}"
+
+msgid "use.leaf"
+msgstr "leaf spray"
+
+msgid "noun.plant"
+msgid_plural "noun.plant"
+msgstr[0] "{n} plant"
+msgstr[1] "{n} plants"
+
+msgid "old"
+msgstr "nobody says this any more"
+"""
+
+SPANISH = r"""msgid ""
+msgstr ""
+"Content-Type: text/plain; charset=utf-8\n"
+"Plural-Forms: nplurals=2; plural=(n != 1);\n"
+
+msgid "more"
+msgstr "Más: mande MAS"
+
+msgid "poured"
+msgid_plural "poured"
+msgstr[0] "{amount} el {day}"
+msgstr[1] "{amount} el {on:loud}, {pours} {veces"
+
+msgid "old"
+msgstr ""
+
+#, fuzzy
+msgid "use.leaf"
+msgstr "hoja"
+
+msgid "noun.plant"
+msgstr "{n} plantas"
+
+msgid "extra"
+msgstr "nada"
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Poured(Fact):
+    words = "poured"
+    plural = "pours"
+    amount: Quantity
+    on: date
+    pours: int
+
+
+@dataclass(frozen=True, slots=True)
+class Wide(Fact):
+    words = "more"
+    widest: ClassVar[dict[str, Any]] = {"text": "a long story"}
+    text: str
+    code: str
+    use: Term
+    strange: Term
+    plants: Count
+    tanks: Count
+    air_temperature: Quantity
+    area: Quantity
+    either: int | str
+    maybe: date | None
+    names: tuple[str, ...]
+    pair: tuple[Quantity, Quantity]
+    which: Literal["a", "abc"]
+    part: Poured
+    any_part: Fact
+    at: time
+
+
+@dataclass(frozen=True, slots=True)
+class Wrong(Fact):
+    words = "wrong"
+    plural = "gone"
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Blank(Fact):
+    words = "blank"
+    name: str | None
+
+
+@pytest.fixture
+def root(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    for tag, text in (("en", ENGLISH), ("es", SPANISH)):
+        (tmp_path / tag).mkdir()
+        (tmp_path / tag / "messages.po").write_text(text, encoding="utf-8")
+    monkeypatch.setattr(sources, "facts", lambda: (Poured,))
+    monkeypatch.setattr(
+        sources,
+        "named",
+        lambda: (sources.Named("use.leaf", "a.py:1"), sources.Named("crop.*", "a.py:2")),
+    )
+    monkeypatch.setattr(sources, "strings", lambda: frozenset({"more", "poured"}))
+    return tmp_path
+
+
+def test_every_slip_in_a_catalogue_is_one_line(root: Path) -> None:
+    differ = (
+        "places ['amount', 'day', 'on', 'pours'] differ from the English ['amount', 'on', 'pours']"
+    )
+    assert coverage.faults(root, complete=("en", "es")) == (
+        "en: old: nothing says this",
+        f"es: poured: {differ}",
+        "es: poured: {on:loud} asks for something unknown",
+        "es: poured: a brace begins no place in '{veces'",
+        "es: use.leaf: fuzzy, so it is not said",
+        "es: noun.plant: has plural forms where English has none, or none where it has",
+        "es: extra: unused, English has no such key",
+        "es: poured.short: missing",
+        "es: use.leaf: missing",
+        "es: old: missing",
+    )
+
+
+def test_a_language_may_fall_back_until_it_is_called_complete(root: Path) -> None:
+    found = coverage.faults(root, complete=("en",), unused=False)
+    assert not [line for line in found if "missing" in line or "nothing says" in line]
+
+
+def test_a_fact_without_english_words_is_named(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sources, "facts", lambda: (Wrong, Blank))
+    monkeypatch.setattr(sources, "named", lambda: (sources.Named("unit.ell", "bot/a.py:7"),))
+    found = coverage.faults(root, unused=False)
+    here = Wrong.__module__
+    assert f'{here}.Wrong: en/messages.po has no msgid "wrong"' in found
+    assert f"{here}.Wrong: plural names 'gone', which is no field" in found
+    assert 'bot/a.py:7: en/messages.po has no msgid "unit.ell"' in found
+
+
+def test_a_place_that_no_field_fills_is_named(root: Path) -> None:
+    path = root / "en" / "messages.po"
+    path.write_text(ENGLISH.replace('"{amount}"', '"{amout}"'), encoding="utf-8")
+    found = coverage.faults(root, unused=False)
+    assert f"{Poured.__module__}.Poured: poured.short has {{amout}}, which is no field" in found
+
+
+def test_a_plural_rule_that_cldr_contradicts_is_named(root: Path) -> None:
+    (root / "hi").mkdir()
+    text = ENGLISH.partition('msgid "more"')[0].replace("en_GB", "hi")
+    (root / "hi" / "messages.po").write_text(text, encoding="utf-8")
+    found = coverage.faults(root, unused=False)
+    assert "hi: Plural-Forms gives 2 the form of 'one', CLDR says 'other'" in found
+
+
+def test_a_plural_with_too_few_forms_is_named(root: Path) -> None:
+    (root / "fr").mkdir()
+    text = (
+        ENGLISH.replace('msgstr[1] "{n} plants"\n', "")
+        .replace("n != 1", "n > 1")
+        .replace("en_GB", "fr")
+    )
+    (root / "fr" / "messages.po").write_text(text, encoding="utf-8")
+    assert "fr: noun.plant: 1 plural forms of 2" in coverage.faults(root, unused=False)
+
+
+def test_a_key_written_twice_is_named(root: Path) -> None:
+    path = root / "fr"
+    path.mkdir()
+    text = (
+        ENGLISH.replace("n != 1", "n > 1").replace("en_GB", "fr")
+        + '\nmsgid "old"\nmsgstr "nobody says this"\n'
+    )
+    (path / "messages.po").write_text(text, encoding="utf-8")
+    assert "fr: old: said twice" in coverage.faults(root, unused=False)
+
+
+def test_the_table_says_which_grade_a_language_has_reached(root: Path) -> None:
+    assert coverage.coverage_table(root).split("\n") == [
+        "language              needed            usable          complete   reached",
+        "en                       3/3               4/4               6/6   complete",
+        "es                       2/3               2/4               3/6   -",
+    ]
+
+
+def test_the_segment_table_counts_each_reply_in_each_language(root: Path) -> None:
+    table = coverage.segments_table(root)
+    assert table.split("\n")[-2:] == [
+        "en: 1 of 1 replies in one segment, 1 without paging",
+        "es: 1 of 1 replies in one segment, 1 without paging",
+    ]
+    [english, spanish] = coverage.costs(root)
+    assert english.text == "1188.5 l on Thu 10 Sept, 28 pours"
+    assert (english.alphabet, english.segments, english.units) == ("GSM-7", 1, len(english.text))
+    assert spanish.tag == "es"
+    assert coverage.costs(root, ("es",)) == (spanish,)
+
+
+def test_what_cannot_be_said_at_its_widest_is_named(
+    root: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = root / "en" / "messages.po"
+    path.write_text(
+        ENGLISH + '\nmsgid "wrong"\nmsgstr "w"\n\nmsgid "blank"\nmsgstr "{name}"\n',
+        encoding="utf-8",
+    )
+    monkeypatch.setattr(sources, "facts", lambda: (Wrong, Blank, Poured))
+    here = Wrong.__module__
+    assert coverage.wordless(root, ("en",)) == {
+        "en": (
+            f"en: {here}.Wrong: {here}.Wrong.weight: a value of type float has no words",
+            f"en: {here}.Blank: says nothing when barest",
+            f"en: {here}.Blank: says nothing when barest",
+        )
+    }
+    assert set(coverage.wordless(root)) == {"en", "es"}
+
+
+def test_widest_values_come_from_the_types_of_the_fields(root: Path) -> None:
+    speaker = Speaker(Voice(), root)
+    fact = widest(Wide, speaker)
+    assert isinstance(fact, Wide)
+    assert fact.text == "a long story"
+    assert fact.code == "B12"
+    assert fact.use == Term("use", "leaf")
+    assert fact.plants.noun == "plant"
+    assert fact.tanks.noun == "tank"
+    assert fact.air_temperature.unit == "degree_celsius"
+    assert fact.area.unit == "hectare"
+    assert fact.either == "lower terrace"
+    assert len(fact.names) == 3
+    assert fact.which == "abc"
+    assert isinstance(fact.part, Poured)
+    bare = barest(Wide, speaker)
+    assert isinstance(bare, Wide)
+    assert (bare.maybe, bare.names, bare.pair) == (None, (), fact.pair)
+
+
+def test_a_term_of_no_known_kind_is_still_a_term(tmp_path: Path) -> None:
+    (tmp_path / "en").mkdir()
+    text = ENGLISH.replace('msgid "use.leaf"', 'msgid "gone.leaf"')
+    (tmp_path / "en" / "messages.po").write_text(text, encoding="utf-8")
+    fact = widest(Wide, Speaker(Voice(), tmp_path))
+    assert isinstance(fact, Wide)
+    assert fact.strange == Term("use", "leaf")
