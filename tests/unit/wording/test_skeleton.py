@@ -17,7 +17,6 @@ from bot.wording.say import say
 from bot.wording.skeleton import messages, new_language
 from bot.wording.voice import Voice
 
-
 HEADER = 'msgid ""\nmsgstr ""\n"Plural-Forms: nplurals=2; plural=(n != 1);\\n"\n'
 
 
