@@ -54,11 +54,11 @@ class Options(msgspec.Struct, frozen=True):
     def listen(self) -> tuple[str, int]:
         """Host and port to listen at.
 
-        >>> Options("1:x", webhook_listen="0.0.0.0:8080").listen
-        ('0.0.0.0', 8080)
+        >>> Options("1:x", webhook_listen="[::1]:8080").listen
+        ('::1', 8080)
         """
         host, _, port = self.webhook_listen.rpartition(":")
-        return host, int(port)
+        return host.strip("[]"), int(port)
 
 
 def checked(options: Options) -> Options:

@@ -42,6 +42,7 @@ class Webhook(ThreadingHTTPServer):
 
     daemon_threads = True
     block_on_close = False
+    request_queue_size = 2 * CONNECTIONS
 
     def __init__(self, listen: tuple[str, int], secret: str) -> None:
         self.secret = secret.encode()

@@ -156,7 +156,14 @@ class Double:
     def push_unnumbered(self, update: object) -> None:
         """An update as no Telegram would send it; it goes out once and is forgotten."""
         with self._news:
-            self._waiting.append({"update_id": -1, "as_it_is": update})
+            self._waiting.append({"update_id": 1 << 60, "as_it_is": update})
+            self._news.notify_all()
+
+    def another_sets_a_hook(self, url: str) -> None:
+        """Some other program calls setWebhook, which ends a long poll."""
+        with self._news:
+            self.hook = {"url": url}
+            self._poll += 1
             self._news.notify_all()
 
     def renumber(self, number: int) -> None:
@@ -253,7 +260,8 @@ class Double:
                 if not self._news.wait(end - time.monotonic()) and time.monotonic() >= end:
                     break
             if mine != self._poll:
-                return _no(409, "Conflict: terminated by other getUpdates request")
+                by = "setWebhook" if self.hook else "other getUpdates"
+                return _no(409, f"Conflict: terminated by {by} request")
             batch = self._waiting[: int(given.get("limit", 100))]
             self._waiting = [one for one in self._waiting if "as_it_is" not in one]
         return _yes([one.get("as_it_is", one) for one in batch])
