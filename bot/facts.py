@@ -125,6 +125,62 @@ class Fact:
 
 
 @dataclass(frozen=True, slots=True)
+class Picture(Fact):
+    """What can be drawn beside the words, on channels that carry pictures.
+
+    It only repeats what other facts of the reply say, so a channel without pictures leaves it
+    out. `words` are its title.
+    """
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Days that belong together, both ends included, and what they are called."""
+
+    label: Any
+    since_on: date
+    until_on: date
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """What was done or said on a day."""
+
+    label: Any
+    on: date
+
+
+@dataclass(frozen=True, slots=True)
+class DayStrip(Picture):
+    """A strip of days, as those of a batch from its start to its use-by, with `today_on`."""
+
+    words = "picture.days"
+    title: Any
+    first_on: date
+    last_on: date
+    today_on: date | None = None
+    bands: tuple[Band, ...] = ()
+    marks: tuple[Mark, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One of the things poured together."""
+
+    label: Any
+    amount: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Pour(Picture):
+    """A vessel with what goes into it, the first part lowest, heights by amount."""
+
+    words = "picture.pour"
+    title: Any
+    parts: tuple[Part, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Option:
     """One of the answers a question offers: what the slot becomes, and its word for the reader."""
 

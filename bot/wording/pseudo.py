@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
+from babel import Locale
 from babel.messages.pofile import normalize
 
-from bot.wording.catalogue import Catalogue, Entry
+from bot.wording.catalogue import Catalogue, Entry, plural_rule
 
 LONG = "en-XA"
 """Every letter accented, every sentence two fifths longer."""
@@ -22,24 +23,27 @@ _WORDS = "lorem ipsum dolor sit amet consectetur "
 
 def catalogue(tag: str, english: Catalogue) -> str:
     """The text of a messages.po that says in the invented language all that English says."""
-    change = _long if tag == LONG else _right_to_left
+    change, like = (_long, "en") if tag == LONG else (_right_to_left, "ar")
+    rule = plural_rule(Locale(like))
+    forms = int(re.findall(r"nplurals=(\d+)", rule)[0])
     head = [
         'msgid ""',
         'msgstr ""',
         '"Content-Type: text/plain; charset=utf-8\\n"',
-        '"Plural-Forms: nplurals=2; plural=(n != 1);\\n"',
-        f'"X-Locale: {"en" if tag == LONG else "he"}\\n"',
+        f'"Plural-Forms: {rule}\\n"',
+        f'"X-Locale: {like}\\n"',
         "",
     ]
-    body = [line for entry in english.entries for line in _entry(entry, change)]
+    body = [line for entry in english.entries for line in _entry(entry, change, forms)]
     return "\n".join(head + body)
 
 
-def _entry(entry: Entry, change: Callable[[str], str]) -> list[str]:
+def _entry(entry: Entry, change: Callable[[str], str], count: int) -> list[str]:
     key = normalize(entry.key)
     said = [normalize(_outside_places(form, change)) for form in entry.forms]
     if not entry.plural:
         return [f"msgid {key}", f"msgstr {said[0]}", ""]
+    said += said[-1:] * (count - len(said))
     forms = [f"msgstr[{n}] {form}" for n, form in enumerate(said)]
     return [f"msgid {key}", f"msgid_plural {key}", *forms, ""]
 

@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from bot.facts import Fact, Question
+from bot.facts import Fact, Picture, Question
 from bot.messages import Manner
 from bot.wording import segments
 from bot.wording.catalogue import LOCALES
+from bot.wording.pictures import picture
 from bot.wording.values import Speaker
 from bot.wording.voice import Voice
 
@@ -20,12 +21,13 @@ class Worded:
     """What is sent: the first page now, each next one when the reader asks for more.
 
     `fell_back` names the keys that the reader's language could not say. `buttons` are the answers
-    a question offers, for channels that have buttons.
+    a question offers, for channels that have buttons. `picture` is a PNG or empty.
     """
 
     pages: tuple[str, ...]
     fell_back: tuple[str, ...] = ()
     buttons: tuple[str, ...] = ()
+    picture: bytes = b""
 
 
 def say(
@@ -44,7 +46,8 @@ def say(
     long = Speaker(voice, root)
     short = Speaker(voice, root, short=True)
     asked = (question.ask,) if question else ()
-    clauses = [(long.fact(fact), short.fact(fact)) for fact in (*facts, *asked)]
+    said = [fact for fact in (*facts, *asked) if not isinstance(fact, Picture)]
+    clauses = [(long.fact(fact), short.fact(fact)) for fact in said]
     options = question.options if question else ()
     buttons = tuple(_letters(long.value(option), voice, manner) for option in options)
     if options and not manner.buttons:
@@ -65,7 +68,12 @@ def say(
         pages=pages,
         fell_back=tuple({**long.fell_back, **short.fell_back}),
         buttons=buttons if manner.buttons else (),
+        picture=_first_picture(facts, long) if manner.pictures else b"",
     )
+
+
+def _first_picture(facts: Sequence[Fact], speaker: Speaker) -> bytes:
+    return next((picture(fact, speaker) for fact in facts if isinstance(fact, Picture)), b"")
 
 
 def _letters(text: str, voice: Voice, manner: Manner) -> str:

@@ -50,7 +50,7 @@ class Speaker:
     short: bool = False
     fell_back: dict[str, None] = field(default_factory=dict)
     _chain: tuple[Catalogue, ...] = ()
-    _locale: Locale = field(default_factory=lambda: Locale("en"))
+    locale: Locale = field(default_factory=lambda: Locale("en"))
 
     def __post_init__(self) -> None:
         """Find the catalogues and the locale of the reader's country."""
@@ -61,7 +61,12 @@ class Speaker:
         )
         if spoken != wanted:
             self.fell_back[f"language {self.voice.language}"] = None
-        self._locale = _in_country(self._chain[0].locale, self.voice.country)
+        self.locale = _in_country(self._chain[0].locale, self.voice.country)
+
+    @property
+    def right_to_left(self) -> bool:
+        """Whether the language's script runs from right to left."""
+        return bool(self._chain[0].locale.text_direction == "rtl")
 
     # --- messages -----------------------------------------------------------------------------
 
@@ -181,10 +186,11 @@ class Speaker:
         text = f"{number:f}"
         if "." in text:
             text = text.rstrip("0").rstrip(".")
-        mark = self._locale.number_symbols["latn"]["decimal"]
-        return self._digits(text.replace(".", mark))
+        mark = self.locale.number_symbols["latn"]["decimal"]
+        return self.digits(text.replace(".", mark))
 
-    def _digits(self, text: str) -> str:
+    def digits(self, text: str) -> str:
+        """A text with its figures in the digits the reader asked for."""
         native = self._chain[0].habits.get("digits", "")
         if self.voice.digits != "native" or len(native) != 10:
             return text
@@ -200,8 +206,8 @@ class Speaker:
     def _unit(self, unit: str, number: str, n: Decimal) -> str:
         key = f"unit.{unit}"
         if key not in self._chain[0].messages and unit in _CLDR_UNITS:
-            patterns = self._locale._data["unit_patterns"][_CLDR_UNITS[unit]]["short"]  # noqa: SLF001 - Babel's own formatter takes no number that is already written
-            pattern = patterns.get(self._locale.plural_form(abs(n)), patterns["other"])
+            patterns = self.locale._data["unit_patterns"][_CLDR_UNITS[unit]]["short"]  # noqa: SLF001 - Babel's own formatter takes no number that is already written
+            pattern = patterns.get(self.locale.plural_form(abs(n)), patterns["other"])
             return bare(pattern.replace("{0}", number))
         if not self.knows(key):
             self.fell_back[key] = None
@@ -238,7 +244,7 @@ class Speaker:
             return "\n".join(said)
         if how in {"commas", "plus"}:
             return {"commas": ", ", "plus": " + "}[how].join(said)
-        return str(format_list(said, locale=self._locale)) if said else ""
+        return str(format_list(said, locale=self.locale)) if said else ""
 
     # --- time ---------------------------------------------------------------------------------
 
@@ -251,8 +257,8 @@ class Speaker:
         today = self.voice.today
         far = today is not None and abs((day - today).days) > 180
         skeleton = "yMMMEd" if far else "MMMEd"
-        text = bare(str(format_skeleton(skeleton, day, locale=self._locale)))
-        text = self._digits(re.sub(r"[,.]", "", text))
+        text = bare(str(format_skeleton(skeleton, day, locale=self.locale)))
+        text = self.digits(re.sub(r"[,.،]", "", text))
         if how == "near" and today is not None:
             word = {-1: "yesterday", 0: "today", 1: "tomorrow"}.get((day - today).days)
             if word:
@@ -262,14 +268,14 @@ class Speaker:
     def hour(self, wall: time) -> str:
         """A wall-clock time: 06:00, or by the language's or the reader's own habit."""
         habit = self.voice.hours or self._chain[0].habits.get("hours", "24")
-        plain = self._digits(f"{wall.hour:02}:{wall.minute:02}")
+        plain = self.digits(f"{wall.hour:02}:{wall.minute:02}")
         if habit == "12":
-            return bare(str(format_time(wall, "h:mm a", locale=self._locale)))
+            return bare(str(format_time(wall, "h:mm a", locale=self.locale)))
         if habit == "swahili" and not self.short:
             # The day begins at dawn: 07:00 is hour 1. The 24 hour form stands beside it.
             counted = (wall.hour - 7) % 12 + 1
             minutes = f":{wall.minute:02}" if wall.minute else ""
-            spoken = self._digits(f"{counted}{minutes}")
+            spoken = self.digits(f"{counted}{minutes}")
             part = Term("hours", _part_of_day(wall))
             return self.message("value.hour", {"hour": spoken, "part": part, "clock": plain})
         return plain

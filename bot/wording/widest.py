@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import types
 import typing
-from dataclasses import fields
+from dataclasses import fields, is_dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from functools import lru_cache
@@ -64,7 +64,7 @@ def _is_series(hint: Any) -> bool:
     return typing.get_origin(hint) is tuple and typing.get_args(hint)[1:] == (Ellipsis,)
 
 
-def _wide(name: str, hint: Any, speaker: Speaker) -> Any:  # noqa: C901, PLR0911 - one line a type
+def _wide(name: str, hint: Any, speaker: Speaker) -> Any:  # noqa: C901, PLR0911, PLR0912 - one line a type
     origin, args = typing.get_origin(hint), typing.get_args(hint)
     if origin in {types.UnionType, typing.Union}:
         choices = [_wide(name, arg, speaker) for arg in args if arg is not type(None)]
@@ -91,6 +91,11 @@ def _wide(name: str, hint: Any, speaker: Speaker) -> Any:  # noqa: C901, PLR0911
         return widest(hint, speaker)
     if hint in _PLAIN:
         return _PLAIN[hint]
+    if isinstance(hint, type) and is_dataclass(hint):
+        inner = typing.get_type_hints(hint)
+        return hint(
+            **{each.name: _wide(each.name, inner[each.name], speaker) for each in fields(hint)}
+        )
     raise TypeError(f"a value of type {getattr(hint, '__name__', hint)} has no words")
 
 
