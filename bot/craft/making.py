@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from fractions import Fraction
 
-from bot.craft.mixing import LARGEST_ML, AmountError, handy
+from bot.craft.amounts import AmountError, measurable
+from bot.craft.marks import handy
 from bot.craft.recipe import Ingredient, Recipe, Role, Unit
 
 
@@ -55,10 +56,7 @@ def made(recipe: Recipe, size_ml: int, kept_ml: int = 0) -> Making:
     Raises:
         AmountError: a size that cannot be, or nothing left to add beside what was kept.
     """
-    if size_ml <= 0:
-        raise AmountError("size_ml", "zero" if size_ml == 0 else "negative")
-    if size_ml > LARGEST_ML:
-        raise AmountError("size_ml", "too_large")
+    measurable(size_ml=size_ml)
     if kept_ml < 0:
         raise AmountError("kept_ml", "negative")
     if kept_ml >= size_ml:

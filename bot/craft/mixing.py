@@ -6,186 +6,51 @@ so culture + water is always exactly the mix. `1:3` is 1 part culture + 3 parts 
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-LARGEST_ML = 1_000_000_000
-"""A thousand cubic metres: more is a slip of the pen."""
+from bot.craft.amounts import LARGEST_ML, AmountError, measurable, positive
+from bot.craft.marks import Rounding, handy, handy_up, to_step, to_the_ml
+from bot.craft.strength import (
+    Strength,
+    decimal_of,
+    ml_in,
+    ml_to,
+    one_in,
+    parts,
+    percent,
+    water_parts_from,
+)
+
+__all__ = [
+    "LARGEST_ML",
+    "AmountError",
+    "Fill",
+    "Mix",
+    "Rounding",
+    "Strength",
+    "handy",
+    "handy_up",
+    "mix_for",
+    "mix_from_culture",
+    "mix_of",
+    "mix_of_tanks",
+    "ml_in",
+    "ml_to",
+    "one_in",
+    "parts",
+    "percent",
+    "reach",
+    "to_step",
+    "to_the_ml",
+    "water_parts_from",
+]
 
 MOST_TANKS = 10_000
 
 STATED_ERROR = Decimal(2)
 """A rounding error over 2 % of the culture is told. Ours, no source."""
-
-Rounding = Callable[[Fraction], int]
-"""Turns an exact amount of culture in mL into one that can be measured."""
-
-
-class AmountError(ValueError):
-    """An amount that cannot be: `field` names it, `reason` is zero, negative, too_large, too_many.
-
-    What is too little to measure is `too_small`.
-    """
-
-    def __init__(self, field: str, reason: str) -> None:
-        super().__init__(f"{field}: {reason}")
-        self.field = field
-        self.reason = reason
-
-
-@dataclass(frozen=True, slots=True)
-class Strength:
-    """Parts of culture to parts of water; no water is the culture as it is."""
-
-    culture_parts: Decimal
-    water_parts: Decimal
-
-    def __post_init__(self) -> None:
-        _positive("culture_parts", self.culture_parts)
-        if not self.water_parts.is_finite() or self.water_parts < 0:
-            raise AmountError("water_parts", "negative")
-        if self.water_parts > self.culture_parts * 1_000_000:
-            raise AmountError("water_parts", "too_large")
-
-    @property
-    def share(self) -> Fraction:
-        """The culture's part of the mix, exact: a quarter for 1:3."""
-        culture = Fraction(self.culture_parts)
-        return culture / (culture + Fraction(self.water_parts))
-
-    @property
-    def percent(self) -> Decimal:
-        """The culture's part of the mix in percent by volume."""
-        return _decimal(self.share * 100)
-
-
-def parts(culture_parts: Decimal | int, water_parts: Decimal | int) -> Strength:
-    """The strength of culture parts TO water parts.
-
-    >>> parts(1, 3).percent
-    Decimal('25')
-    """
-    return Strength(Decimal(culture_parts), Decimal(water_parts))
-
-
-def one_in(total_parts: Decimal | int) -> Strength:
-    """The strength of 1 part IN so many of the mix, as pharmacies and laboratories count.
-
-    Raises:
-        AmountError: fewer than one part in all.
-
-    Source: WHO 2014, Infection prevention and control of ARI, Annex G (1:100 is 1 + 99).
-
-    >>> one_in(4) == parts(1, 3)
-    True
-    """
-    return parts(1, Decimal(total_parts) - 1)
-
-
-def percent(culture_percent: Decimal | int) -> Strength:
-    """The strength of so many percent of culture by volume in the mix.
-
-    Raises:
-        AmountError: not above 0 and up to 100.
-
-    >>> percent(25).share == parts(1, 3).share
-    True
-    """
-    return parts(Decimal(culture_percent), 100 - Decimal(culture_percent))
-
-
-def ml_in(culture_ml: Decimal | int, mix_ml: Decimal | int) -> Strength:
-    """The strength of so much culture in a mix filled up to so much, as 30 mL in a 15-L tank.
-
-    >>> ml_in(250, 1000) == Strength(Decimal(250), Decimal(750))
-    True
-    """
-    return parts(Decimal(culture_ml), Decimal(mix_ml) - Decimal(culture_ml))
-
-
-def ml_to(culture_ml: Decimal | int, water_ml: Decimal | int) -> Strength:
-    """The strength of so much culture added to so much water, as 30 mL to each litre of water."""
-    return parts(Decimal(culture_ml), Decimal(water_ml))
-
-
-def water_parts_from(have_percent: Decimal, wanted_percent: Decimal) -> Decimal:
-    """Parts of water to add to one part of a solution, from both strengths in percent.
-
-    Raises:
-        AmountError: the wanted strength is above the one in hand.
-
-    Source: CDC, Chlorine disinfectant solution preparation, App. E: have/wanted - 1.
-
-    >>> water_parts_from(Decimal("3.5"), Decimal("0.5"))
-    Decimal('6')
-    """
-    _positive("have_percent", have_percent)
-    _positive("wanted_percent", wanted_percent)
-    if wanted_percent > have_percent:
-        raise AmountError("wanted_percent", "too_large")
-    return have_percent / wanted_percent - 1
-
-
-# --- rounding to what can be measured ---------------------------------------------------------
-
-_STEPS_ML = (10_000_000, 1_000_000, 100_000, 10_000, 5_000, 1_000, 500, 100, 50, 10, 5, 1)
-"""Each step divides the one before, so rounding never turns a larger amount into a smaller."""
-
-
-def handy(exact_ml: Fraction) -> int:
-    """The amount nearest to `exact_ml` on the coarsest usual marks that stay within 1 %.
-
-    Never under 1 mL; below 50 mL the mark is the millilitre, however far it is off.
-
-    >>> handy(Fraction(8000, 3)), handy(Fraction(3750)), handy(Fraction(15000, 11))
-    (2650, 3750, 1350)
-    """
-    for step in _STEPS_ML:
-        nearest = _nearest(exact_ml, step)
-        if abs(nearest - exact_ml) * 100 <= exact_ml:
-            return nearest
-    return max(1, _nearest(exact_ml, 1))
-
-
-def handy_up(exact_ml: Fraction) -> int:
-    """At least `exact_ml`, on the coarsest usual marks at most 2 % above it.
-
-    >>> handy_up(Fraction("40468.56"))
-    41000
-    """
-    for step in _STEPS_ML:
-        above = -(-exact_ml // step) * step
-        if (above - exact_ml) * 100 <= exact_ml * int(STATED_ERROR):
-            return int(above)
-    return int(-(-exact_ml // 1))
-
-
-def to_step(step_ml: int) -> Rounding:
-    """A rounding to whole steps of a measure (a 50 mL cap: 50), half up, at least one step.
-
-    >>> to_step(180)(Fraction(4000))
-    3960
-    """
-    _positive("step_ml", Decimal(step_ml))
-
-    def rounded(exact_ml: Fraction) -> int:
-        return max(step_ml, _nearest(exact_ml, step_ml))
-
-    return rounded
-
-
-def to_the_ml(exact_ml: Fraction) -> int:
-    """The amount to the nearest millilitre, half up, at least 1."""
-    return max(1, _nearest(exact_ml, 1))
-
-
-def _nearest(exact: Fraction, step: int) -> int:
-    return int((exact / step + Fraction(1, 2)) // 1) * step
-
-
-# --- the mix ----------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,7 +102,7 @@ class Mix:
     def error_percent(self) -> Decimal:
         """How far rounding took the worst tank's culture from the exact amount, signed."""
         errors = [
-            _decimal(
+            decimal_of(
                 (fill.culture_ml - fill.mix_ml * self.strength.share)
                 * 100
                 / (fill.mix_ml * self.strength.share)
@@ -263,10 +128,10 @@ def mix_of(
     >>> mix_of(40_000, parts(1, 3), tank_ml=16_000).fills
     (Fill(tanks=2, culture_ml=4000, water_ml=12000), Fill(tanks=1, culture_ml=2000, water_ml=6000))
     """
-    _measurable("mix_ml", mix_ml)
+    measurable(mix_ml=mix_ml)
     if tank_ml is None:
         return Mix(strength, (_fill(1, mix_ml, strength, rounding),))
-    _measurable("tank_ml", tank_ml)
+    measurable(tank_ml=tank_ml)
     full, rest_ml = divmod(mix_ml, tank_ml)
     if full + bool(rest_ml) > MOST_TANKS:
         raise AmountError("tanks", "too_many")
@@ -288,10 +153,10 @@ def mix_of_tanks(
     >>> mix.fills[0].culture_ml, mix.fills[0].water_ml, mix.culture_ml, mix.water_ml
     (4000, 12000, 12000, 36000)
     """
-    _positive("tanks", Decimal(tanks))
+    positive(tanks=tanks)
     if tanks > MOST_TANKS:
         raise AmountError("tanks", "too_many")
-    _measurable("tank_ml", tank_ml)
+    measurable(tank_ml=tank_ml)
     whole_ml = int(Fraction(tanks) * tank_ml)
     return mix_of(whole_ml, strength, tank_ml, rounding)
 
@@ -310,10 +175,10 @@ def mix_from_culture(
     >>> mix_from_culture(40_000, parts(1, 3), tank_ml=16_000).fills
     (Fill(tanks=10, culture_ml=4000, water_ml=12000),)
     """
-    _measurable("culture_ml", culture_ml)
+    measurable(culture_ml=culture_ml)
     if tank_ml is None:
         return Mix(strength, (_rest(culture_ml, strength),))
-    _measurable("tank_ml", tank_ml)
+    measurable(tank_ml=tank_ml)
     each = _fill(1, tank_ml, strength, rounding)
     full, rest_ml = divmod(culture_ml, each.culture_ml)
     if full > MOST_TANKS:
@@ -344,8 +209,8 @@ def mix_for(
     >>> mix_for(Fraction(300), Fraction(250), parts(1, 2)).mix_ml
     75000
     """
-    _positive("amount", amount)
-    _positive("ml_each", ml_each)
+    positive(amount=amount)
+    positive(ml_each=ml_each)
     exact_ml = amount * ml_each
     if exact_ml > LARGEST_ML:
         raise AmountError("mix_ml", "too_large")
@@ -361,8 +226,8 @@ def reach(mix_ml: int, ml_each: Fraction) -> Fraction:
     >>> reach(16_000, Fraction(20))  # a 16-L tank at 200 L/ha covers 800 m²
     Fraction(800, 1)
     """
-    _positive("mix_ml", Decimal(mix_ml))
-    _positive("ml_each", ml_each)
+    positive(mix_ml=mix_ml)
+    positive(ml_each=ml_each)
     return mix_ml / ml_each
 
 
@@ -381,22 +246,3 @@ def _rest(culture_ml: int, strength: Strength) -> Fill:
     if exact_water > LARGEST_ML:
         raise AmountError("mix_ml", "too_large")
     return Fill(1, culture_ml, handy(exact_water))
-
-
-def _positive(field: str, amount: Decimal | Fraction) -> None:
-    if isinstance(amount, Decimal) and not amount.is_finite():
-        raise AmountError(field, "too_large")
-    if amount < 0:
-        raise AmountError(field, "negative")
-    if amount == 0:
-        raise AmountError(field, "zero")
-
-
-def _measurable(field: str, amount_ml: int) -> None:
-    _positive(field, Decimal(amount_ml))
-    if amount_ml > LARGEST_ML:
-        raise AmountError(field, "too_large")
-
-
-def _decimal(exact: Fraction) -> Decimal:
-    return Decimal(exact.numerator) / Decimal(exact.denominator)
