@@ -1,0 +1,394 @@
+"""Times of day, in each language's own habit of saying them."""
+
+from __future__ import annotations
+
+import re
+from datetime import time
+from decimal import Decimal
+
+from bot.language.pieces import Sheet
+from bot.language.ratios import looks_like_clock
+
+_NEAR = 5  # pieces between an hour and the part of the day that belongs to it
+_AFTER_HOUR = frozenset(("unit", "noun", "span", "multiple", "month", "parts"))
+
+
+def find(sheet: Sheet) -> None:
+    """Record the times of a message."""
+    index = 0
+    while index < len(sheet.pieces):
+        piece = sheet.pieces[index]
+        if not piece.used:
+            if piece.n is not None:
+                _hour(sheet, index)
+            elif "clock" in piece.senses:
+                _named(sheet, index)
+            elif "shift" in piece.senses and piece.senses.keys().isdisjoint(("num", "unit")):
+                _shift_first(sheet, index)
+        index += 1
+
+
+# --- the forms --------------------------------------------------------------------------------
+
+
+def _hour(sheet: Sheet, i: int) -> bool:
+    if sheet.at(i - 1).raw in ("/", "#", "$", "€", "£", "₹") or sheet.at(i + 1).raw in ("/", "%"):
+        return False
+    return (
+        _colon(sheet, i)
+        or _minutes_first(sheet, i)
+        or _glued_h(sheet, i)
+        or _worded(sheet, i)
+        or _digits(sheet, i)
+        or _half_before(sheet, i)
+    )
+
+
+def _colon(sheet: Sheet, i: int) -> bool:
+    """6:30, 18:00, 12:34:25, 9: 00."""
+    if sheet.at(i + 1).raw != ":" or not looks_like_clock_loose(sheet, i):
+        return False
+    end = i + 3
+    if sheet.at(end).raw == ":" and sheet.number(end + 1) is not None:
+        end += 2
+    if sheet.at(end).raw == ":":
+        return False
+    return _record(sheet, int(sheet.at(i).raw), int(sheet.at(i + 2).raw), i, end, exact=True)
+
+
+def looks_like_clock_loose(sheet: Sheet, i: int) -> bool:
+    """Whether free digits around a colon can be a time."""
+    if sheet.number(i) is None or sheet.number(i + 2) is None:
+        return False
+    if sheet.at(i + 3).raw == ":":
+        return (
+            sheet.at(i + 2).raw.isdigit()
+            and sheet.at(i).raw.isdigit()
+            and int(sheet.at(i + 2).raw) < 60
+            and int(sheet.at(i).raw) < 25
+            and len(sheet.at(i + 2).raw) == 2
+        )
+    return looks_like_clock(sheet, i)
+
+
+def _glued_h(sheet: Sheet, i: int) -> bool:
+    """17h30, 6h: hours and minutes around the letter."""
+    letter, hour = sheet.at(i + 1), sheet.at(i)
+    if "oclock" not in letter.senses or "span" not in letter.senses or not hour.raw.isdigit():
+        return False
+    if len(hour.raw) > 2 or len(letter.raw) > 2:
+        return False
+    minutes = sheet.at(i + 2)
+    if minutes.raw.isdigit() and len(minutes.raw) == 2 and int(minutes.raw) < 60:
+        if minutes.gap == "" or "at" in sheet.at(i - 1).senses:
+            return _record(sheet, int(hour.raw), int(minutes.raw), i, i + 3, exact=True)
+    if letter.gap == "" and not _lasts(sheet, i):
+        return _record(sheet, int(hour.raw), 0, i, i + 2, exact=True)
+    return False
+
+
+def _lasts(sheet: Sheet, i: int) -> bool:
+    """Whether the words before a number make it a length of time."""
+    before = sheet.at(i - 1).senses
+    return bool({"lasting", "each", "within", "ago", "after"} & before.keys()) or bool(
+        {"ago", "after", "from_now"} & sheet.at(i + 2).senses.keys()
+    )
+
+
+def _worded(sheet: Sheet, i: int) -> bool:
+    """At six, six o'clock, six in the morning, 6 e meia, six heures dix, at 3 15."""
+    hour, minutes = _clock_value(sheet.at(i).n)
+    end = i + 1
+    before = sheet.at(i - 1)
+    if hour is None:
+        run = _run_together(sheet, i)
+        return run is not None and (
+            (before.has("at") or _marked(sheet, end) or sheet.at(end).has("oclock"))
+            and _record(sheet, *run, i, sheet.past(end, "oclock"), exact=False)
+        )
+    said_at = before.has("at")
+    bell = False
+    if sheet.free(end, "oclock"):
+        letter = sheet.at(end)
+        lasting = "span" in letter.senses and not (said_at or _daypart_at(sheet, end + 1))
+        if lasting and not _exact_follows(sheet, end + 1):
+            return False
+        bell, end = True, end + 1
+    elif sheet.free(end, "about") and sheet.at(end).gap in ("", "-"):
+        bell, end = True, end + 1
+    more, end = _minutes_after(sheet, end, spoken=said_at or bell)
+    if more:
+        minutes += more
+        bell = bell or abs(more) in (15, 30, 45) or said_at
+    near_part = _daypart_at(sheet, end) or ("daypart" in before.senses and not before.used)
+    half = "half_hour" in sheet.at(i).senses
+    marked = _marked(sheet, end)
+    if not (said_at or bell or near_part or marked or half):
+        return False
+    if not (bell or marked) and not _AFTER_HOUR.isdisjoint(sheet.at(end).senses):
+        if sheet.at(end).gap not in (",", ".") and "noon_part" not in sheet.at(end).senses:
+            return False
+    if "article" in sheet.at(i).senses and not (bell or said_at):
+        return False
+    if not (bell or marked or near_part or half) and _no_bare_hour(sheet, i, end):
+        return False
+    first = i - 1 if said_at else i
+    return _record(sheet, hour, minutes, first, end, exact=False)
+
+
+def _marked(sheet: Sheet, i: int) -> bool:
+    """Whether am or pm stands there; a single letter only glued to its number (3:18a)."""
+    piece = sheet.at(i)
+    if not {"am", "pm"} & piece.senses.keys():
+        return False
+    return len(piece.raw) > 1 or piece.gap == "" or piece.end - piece.start > 1
+
+
+def _run_together(sheet: Sheet, i: int) -> tuple[int, int] | None:
+    """Hour and minutes of number words that ran together: eight forty, five thirty."""
+    piece = sheet.at(i)
+    value = piece.n
+    if piece.raw.isdigit() or value is None or not 100 <= value < 2400 or value != int(value):
+        return None
+    hour, minutes = divmod(int(value), 100)
+    return (hour, minutes) if minutes < 60 else None
+
+
+def _exact_follows(sheet: Sheet, i: int) -> bool:
+    return bool({"shift", "minus", "past"} & sheet.at(i).senses.keys())
+
+
+def _no_bare_hour(sheet: Sheet, i: int, end: int) -> bool:
+    """Whether a number after `at` is no hour after all: a range, a rate, a temperature, 28."""
+    value = sheet.at(i).n
+    after = sheet.at(end)
+    if value is None or value > 24 or value != int(value):
+        return True
+    if after.raw in (":", "/", "%", "°", "+", "-", "x"):
+        return True
+    if "to" in after.senses and sheet.number(end + 1) is not None:
+        return True
+    return sheet.number(i - 2) is not None and "to" in sheet.at(i - 1).senses
+
+
+def _clock_value(value: Decimal | None) -> tuple[int | None, int]:
+    """Hour and minutes of a number said as a time: 6.5 is half past six."""
+    if value is None or not 0 <= value <= 24:
+        return None, 0
+    hour = int(value)
+    part = value - hour
+    if part not in (0, Decimal("0.5"), Decimal("0.25"), Decimal("0.75")):
+        return None, 0
+    return hour, int(part * 60)
+
+
+def _minutes_after(sheet: Sheet, end: int, *, spoken: bool) -> tuple[int, int]:
+    """Minutes said after the hour, and where they end: y media, moins dix, dix, forty."""
+    piece = sheet.at(end)
+    if piece.has("shift"):
+        return int(piece.senses["shift"]), end + 1
+    sign, start = 1, end
+    if piece.has("minus"):
+        sign, start = -1, sheet.past(end + 1, "article")
+        if sheet.free(start, "shift"):
+            return -abs(int(sheet.at(start).senses["shift"])), start + 1
+    elif piece.has("past") or piece.has("and"):
+        start = end + 1
+    start = sheet.past(start, "minute") if sheet.lexicon.habits.unit_first else start
+    value = sheet.number(start)
+    if value is None or value != int(value) or not 0 <= value < 60:
+        return 0, end
+    stop = sheet.past(start + 1, "minute")
+    marked = _marked(sheet, stop) or _daypart_at(sheet, stop)
+    two_digits = value >= 10 or start > end or sheet.at(start).raw[:1] == "0"
+    if sign < 0 or stop > start + 1 or (two_digits and (marked or spoken)):
+        if _AFTER_HOUR.isdisjoint(sheet.at(stop).senses) or marked:
+            return sign * int(value), stop
+    return 0, end
+
+
+def _digits(sheet: Sheet, i: int) -> bool:
+    """1030, 7.30, 15.30: digits that are a time because of what stands beside them."""
+    piece = sheet.at(i)
+    short = re.fullmatch(r"(\d{1,2})[.](\d\d)", piece.raw)
+    full = re.fullmatch(r"(\d\d?)(\d\d)", piece.raw)
+    form = short or full
+    if form is None or int(form[1]) > 24 or int(form[2]) > 59:
+        return False
+    end = i + 1
+    end = sheet.past(end, "oclock") if "span" not in sheet.at(end).senses else end
+    beside = (
+        _marked(sheet, end)
+        or "daypart" in sheet.at(end).senses
+        or "daypart" in sheet.at(i - 1).senses
+        or (short is None and _after_day_and_month(sheet, i))
+    )
+    said_at = sheet.free(i - 1, "at") and len(piece.raw) > 3
+    comma_language = short and sheet.lexicon.habits.decimal == "," and len(sheet.pieces) == 1
+    if not (end > i + 1 or beside or said_at or comma_language):
+        return False
+    if _AFTER_HOUR & sheet.at(end).senses.keys() and not (end > i + 1 or beside):
+        return False
+    return _record(sheet, int(form[1]), int(form[2]), i - 1 if said_at else i, end, exact=True)
+
+
+def _after_day_and_month(sheet: Sheet, i: int) -> bool:
+    """Whether four digits behind a day and month can only be a time (3 Dec 2125)."""
+    if len(sheet.at(i).raw) != 4 or 1900 <= int(sheet.at(i).raw) <= 2100:
+        return False
+    return "month" in sheet.at(i - 1).senses or (
+        "month" in sheet.at(i - 2).senses and sheet.at(i - 1).n is not None
+    )
+
+
+def _half_before(sheet: Sheet, i: int) -> bool:
+    """Half three, as some say for half past three."""
+    before = sheet.at(i - 1)
+    hour = sheet.number(i)
+    if before.used or "half_before" not in before.senses or hour is None or not 1 <= hour <= 12:
+        return False
+    if "article" in sheet.at(i).senses:
+        return False
+    if not _AFTER_HOUR.isdisjoint(sheet.at(i + 1).senses) or hour != int(hour):
+        return False
+    return _record(sheet, int(hour), 30, i - 1, i + 1, exact=False)
+
+
+def _minutes_first(sheet: Sheet, i: int) -> bool:
+    """Ten past six, 20 minutes to 7, quinze para o meio dia."""
+    value = sheet.number(i)
+    if value is None or value != int(value) or not 0 < value < 60:
+        return False
+    end = sheet.past(i + 1, "minute")
+    piece = sheet.at(end)
+    if piece.used or not {"past", "until"} & piece.senses.keys():
+        return False
+    if "until" in piece.senses and "range" in piece.senses and end == i + 1 and value % 5:
+        return False
+    sign = 1 if "past" in piece.senses else -1
+    return _around_hour(sheet, end + 1, sign * int(value), i, certain=end > i + 1)
+
+
+def _shift_first(sheet: Sheet, i: int) -> bool:
+    """Quarter to seven, half past six, kasorobo saa mbili."""
+    return _around_hour(sheet, i + 1, int(sheet.at(i).senses["shift"]), i, certain=True)
+
+
+def _around_hour(sheet: Sheet, j: int, minutes: int, first: int, *, certain: bool) -> bool:
+    j = sheet.past(sheet.past(j, "at"), "article")
+    piece = sheet.at(j)
+    if piece.has("clock"):
+        hour, low = (int(part) for part in piece.senses["clock"].split(":"))
+        return _record(sheet, hour, low + minutes, first, j + 1, exact=True)
+    if sheet.number(j) is None:
+        return False
+    hour_value, low = _run_together(sheet, j) or _clock_value(piece.n)
+    if hour_value is None or (hour_value > 12 and not certain):
+        return False
+    end = j + 1
+    if not certain and sheet.at(end).senses.keys() & (_AFTER_HOUR | {"to"}):
+        return False
+    if sheet.at(end).raw == ":" and looks_like_clock(sheet, j):
+        low, end = int(sheet.at(j + 2).raw), j + 3
+    elif sheet.at(end).has("oclock"):
+        end += 1
+        after = sheet.number(end)
+        if after is not None and after < 60:
+            low, end = int(after), end + 1
+    else:
+        more, end = _minutes_after(sheet, end, spoken=True)
+        low += more
+    return _record(sheet, hour_value, low + minutes, first, end, exact=False)
+
+
+def _named(sheet: Sheet, i: int) -> bool:
+    """Noon, midnight, midi moins le quart."""
+    hour, minutes = (int(part) for part in sheet.at(i).senses["clock"].split(":"))
+    first = i - 1 if sheet.number(i - 1) == 12 else i
+    more, end = _minutes_after(sheet, i + 1, spoken=True)
+    return _record(sheet, hour, minutes + more, first, end, exact=True, named=True)
+
+
+# --- the hour of the day ----------------------------------------------------------------------
+
+
+def _daypart_at(sheet: Sheet, i: int) -> bool:
+    return _daypart_index(sheet, i) is not None
+
+
+def _daypart_index(sheet: Sheet, i: int) -> int | None:
+    """Where the part of the day is that follows at `i`, behind small words (in the, de la, ya)."""
+    for j in range(i, i + 3):
+        piece = sheet.at(j)
+        if "daypart" in piece.senses:
+            return j if not piece.used and piece.gap != "." else None
+        if not {"of", "in", "article", "on", "within", "day"} & piece.senses.keys():
+            return None
+    return None
+
+
+def _record(
+    sheet: Sheet, hour: int, minutes: int, first: int, end: int, *, exact: bool, named: bool = False
+) -> bool:
+    part: tuple[int, int] | None = None
+    mark = sheet.at(end)
+    if not named and _marked(sheet, end):
+        sign = "am" if "am" in mark.senses else "pm"
+        end += 1
+        if sheet.at(end).has("shift"):
+            minutes, end = minutes + int(sheet.at(end).senses["shift"]), end + 1
+        if hour <= 12:
+            hour = hour % 12 + (12 if sign == "pm" else 0)
+        return _set(sheet, hour, minutes, first, end)
+    after = _daypart_index(sheet, end)
+    if after is not None:
+        part = sheet.at(after).senses["daypart"]
+        if not any("day" in sheet.at(k).senses for k in range(end, after + 1)):
+            end = after + 1
+    elif sheet.at(first - 1).has("daypart") or sheet.at(first - 2).has("daypart"):
+        index = first - 1 if sheet.at(first - 1).has("daypart") else first - 2
+        part = sheet.at(index).senses["daypart"]
+    else:
+        part = _nearest_daypart(sheet, first, end)
+    if not named:
+        hour = _in_part(sheet, hour, first, part, exact=exact)
+    return _set(sheet, hour, minutes, first, end)
+
+
+def _nearest_daypart(sheet: Sheet, first: int, end: int) -> tuple[int, int] | None:
+    best: tuple[int, tuple[int, int]] | None = None
+    for j in range(max(0, first - _NEAR), min(len(sheet.pieces), end + _NEAR)):
+        piece = sheet.pieces[j]
+        if "daypart" in piece.senses and not piece.used:
+            away = first - j if j < first else j - end
+            if best is None or away < best[0]:
+                best = away, piece.senses["daypart"]
+    return best[1] if best else None
+
+
+def _in_part(
+    sheet: Sheet, hour: int, first: int, part: tuple[int, int] | None, *, exact: bool
+) -> int:
+    """The hour of 24 that a clock hour means in a part of the day."""
+    habits = sheet.lexicon.habits
+    said = sheet.at(first).senses
+    from_dawn = habits.hours_from_dawn and hour <= 12 and ("dawn" in said or not exact)
+    base = hour % 12 + 6 if from_dawn else hour
+    if hour > 12:
+        return hour
+    if part is None:
+        late = habits.afternoon[0] <= hour <= habits.afternoon[1]
+        return base + 12 if late and not (exact or from_dawn) else base
+    low, high = part
+    for candidate in (base, base + 12, base + 24) if base else (0, 12, 24):
+        if low <= candidate <= high:
+            return candidate % 24
+    if hour == 12 and low >= 18:
+        return 0
+    return base
+
+
+def _set(sheet: Sheet, hour: int, minutes: int, first: int, end: int) -> bool:
+    of_day = (hour * 60 + minutes) % 1440
+    sheet.found("time", time(of_day // 60, of_day % 60), first, end)
+    return True

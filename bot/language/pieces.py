@@ -1,0 +1,187 @@
+"""Tokens grouped into the longest phrases the lexicon knows, typing slips mended on the way."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from types import MappingProxyType
+from typing import Any
+
+from rapidfuzz.distance import OSA
+from rapidfuzz.process import extractOne
+
+from bot.facts import Mention
+from bot.language.lexicon import Lexicon
+from bot.language.numerals import numeral
+from bot.language.reading import Token
+
+_NOTHING: Mapping[str, Any] = MappingProxyType({})
+_SLIPS_KEPT = 4096
+
+
+class Piece:
+    """A phrase or numeral of a message and what it can mean; `used` once a mention holds it."""
+
+    __slots__ = ("end", "gap", "n", "raw", "senses", "start", "used")
+
+    def __init__(
+        self,
+        start: int,
+        end: int,
+        senses: Mapping[str, Any],
+        gap: str,
+        *,
+        n: Decimal | None = None,
+        raw: str = "",
+    ) -> None:
+        """A piece over tokens `start` to `end`; `n` is its number, `raw` the numeral or word."""
+        self.start = start
+        self.end = end
+        self.senses = senses
+        self.gap = gap
+        self.n = n
+        self.raw = raw
+        self.used = False
+
+    def has(self, role: str) -> bool:
+        """Whether the phrase can play a role and is still free."""
+        return role in self.senses and not self.used
+
+
+END = Piece(0, 0, _NOTHING, ".")
+"""What stands before the first and after the last piece."""
+END.used = True
+
+
+class Sheet:
+    """The pieces of one message and the mentions found so far: what the rules read and write."""
+
+    __slots__ = ("lexicon", "mentions", "pieces", "roles")
+
+    def __init__(self, pieces: list[Piece], lexicon: Lexicon) -> None:
+        """A sheet with nothing found yet."""
+        self.pieces = pieces
+        self.lexicon = lexicon
+        self.mentions: list[Mention] = []
+        self.roles: set[str] = set()
+        for piece in pieces:
+            self.roles.update(piece.senses)
+
+    def at(self, index: int) -> Piece:
+        """The piece there, or `END`."""
+        return self.pieces[index] if 0 <= index < len(self.pieces) else END
+
+    def free(self, index: int, role: str) -> bool:
+        """Whether a piece is there, is free and can play a role."""
+        if not 0 <= index < len(self.pieces):
+            return False
+        piece = self.pieces[index]
+        return role in piece.senses and not piece.used
+
+    def number(self, index: int) -> Decimal | None:
+        """The free number there, if it is one."""
+        if not 0 <= index < len(self.pieces):
+            return None
+        piece = self.pieces[index]
+        return None if piece.used else piece.n
+
+    def past(self, index: int, role: str) -> int:
+        """The index after a free piece of that role, or the same index."""
+        return index + 1 if self.free(index, role) else index
+
+    def found(self, kind: str, value: Any, first: int, end: int) -> None:
+        """Record a mention over pieces `first` to `end` (exclusive) and use them up."""
+        for piece in self.pieces[first:end]:
+            piece.used = True
+        start, stop = self.pieces[first].start, self.pieces[end - 1].end
+        self.mentions.append(Mention(kind, value, start, stop))
+
+    def aside(self, kind: str, value: Any, first: int, end: int) -> None:
+        """Record a mention that lies over another, and uses nothing up."""
+        start, stop = self.pieces[first].start, self.pieces[end - 1].end
+        self.mentions.append(Mention(kind, value, start, stop))
+
+
+def mend(tokens: list[Token], lexicon: Lexicon) -> list[Token]:
+    """The tokens with run-together words apart and typing slips mended."""
+    known = lexicon.known
+    mended: list[Token] = []
+    for index, token in enumerate(tokens):
+        if token.kind != "word" or token.word in known:
+            mended.append(token)
+            continue
+        beside = bool(
+            (mended and mended[-1].kind == "numeral")
+            or (index + 1 < len(tokens) and tokens[index + 1].kind == "numeral")
+        )
+        apart = _apart(token, lexicon) if token.gap == "" and mended else None
+        if apart:
+            mended.extend(apart)
+            continue
+        meant = _meant(token.word, lexicon, beside=beside)
+        mended.append(token._replace(word=meant, slip=True) if meant else token)
+    return mended
+
+
+def _apart(token: Token, lexicon: Lexicon) -> tuple[Token, Token] | None:
+    """A unit run together with the next word (200lbarrel), as two tokens."""
+    word = token.word
+    if len(word) != len(token.text):
+        return None
+    for cut in range(min(len(word) - 3, 10), 0, -1):
+        head, tail = word[:cut], word[cut:]
+        if tail not in lexicon.known or head not in lexicon.phrases:
+            continue
+        if any(len(words) == 1 and "unit" in roles for words, roles in lexicon.phrases[head]):
+            middle = token.start + cut
+            return (
+                token._replace(word=head, text=token.text[:cut], end=middle),
+                token._replace(word=tail, text=token.text[cut:], start=middle),
+            )
+    return None
+
+
+def _meant(word: str, lexicon: Lexicon, *, beside: bool) -> str | None:
+    """The word of the list that a slip stands for, within the same first letter."""
+    length = len(word)
+    if length < 3 or (length == 3 and not beside) or length > 24:
+        return None
+    key = (word, beside)
+    if key in lexicon.memory:
+        remembered: str | None = lexicon.memory[key]
+        return remembered
+    words = (lexicon.amounts if length == 3 else lexicon.near).get(word[0], ())
+    allowed = 1 if length < 9 else 2
+    best = extractOne(word, words, scorer=OSA.distance, score_cutoff=allowed)
+    meant = str(best[0]) if best else None
+    if meant and length == 3 and len(meant) == 3:
+        meant = None
+    if len(lexicon.memory) < _SLIPS_KEPT:
+        lexicon.memory[key] = meant
+    return meant
+
+
+def pieces(tokens: list[Token], lexicon: Lexicon) -> list[Piece]:
+    """The longest phrases, left to right; every token is in exactly one piece."""
+    found: list[Piece] = []
+    phrases = lexicon.phrases
+    index, length = 0, len(tokens)
+    while index < length:
+        token = tokens[index]
+        if token.kind == "numeral":
+            value = numeral(token.word, lexicon.habits.decimal)
+            found.append(Piece(index, index + 1, _NOTHING, token.gap, n=value, raw=token.word))
+            index += 1
+            continue
+        taken, senses = 1, _NOTHING
+        for words, roles in phrases.get(token.word, ()):
+            size = len(words)
+            if size == 1 or (
+                index + size <= length
+                and all(tokens[index + k].word == words[k] for k in range(1, size))
+            ):
+                taken, senses = size, roles
+                break
+        found.append(Piece(index, index + taken, senses, token.gap, raw=token.word))
+        index += taken
+    return found

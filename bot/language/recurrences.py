@@ -1,0 +1,208 @@
+"""How often: every 10 days, weekly, har hafte; and how long: 7 days, an hour and a half."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from bot.facts import Duration, Every
+from bot.language.pieces import Sheet
+
+_ONE = Decimal(1)
+
+
+def find_every(sheet: Sheet) -> None:
+    """Record the recurrences of a message."""
+    for index, piece in enumerate(sheet.pieces):
+        if piece.used:
+            continue
+        if "rate" in piece.senses:
+            n, unit = piece.senses["rate"]
+            _record(sheet, n, unit, index, index + 1)
+        elif "each" in piece.senses:
+            _each(sheet, index)
+        elif "once" in piece.senses:
+            _once(sheet, index)
+        elif "interval" in piece.senses:
+            _interval(sheet, index)
+
+
+def _record(sheet: Sheet, n: Decimal, unit: str, first: int, end: int) -> bool:
+    if n <= 0:
+        return False
+    if n != int(n):
+        week_in_days = n * 7 if unit == "week" else None
+        if week_in_days is None or week_in_days != int(week_in_days):
+            return False
+        n, unit = week_in_days, "day"
+    sheet.found("every", Every(int(n), unit), first, end)
+    return True
+
+
+def _each(sheet: Sheet, i: int) -> bool:
+    j = i + 1
+    while (
+        (sheet.at(j).has("article") and sheet.at(j).n is None)
+        or sheet.at(j).has("after")
+        or sheet.at(j).has("of")
+    ):
+        j += 1
+    if sheet.free(j, "other"):
+        j, second = j + 1, True
+    else:
+        second = "ordinal" in sheet.at(j).senses and sheet.at(j).senses["ordinal"] == 2
+        if second and "span" in sheet.at(j + 1).senses:
+            j += 1
+    piece = sheet.at(j)
+    value = sheet.number(j)
+    if value is not None:
+        return _numbered(sheet, i, j, value)
+    if piece.has("span"):
+        n, unit = piece.senses["span"]
+        after = sheet.number(j + 1)
+        if after is not None and sheet.lexicon.habits.unit_first:
+            return _record(sheet, after * n, unit, i, j + 2)
+        return _record(sheet, n * (2 if second else 1), unit, i, j + 1)
+    if piece.has("weekday"):
+        return _record(sheet, Decimal(2 if second else 1), "week", i, j + 1)
+    if piece.has("daypart"):
+        return _record(sheet, _ONE, "day", i, i + 1)
+    return False
+
+
+def _numbered(sheet: Sheet, i: int, j: int, value: Decimal) -> bool:
+    """Every 10 days, every 7 to 10 days."""
+    end, high = j + 1, None
+    if sheet.at(j + 1).raw == "-" or {"to", "or"} & sheet.at(j + 1).senses.keys():
+        high = sheet.number(j + 2)
+        end = j + 3 if high is not None else end
+    end = sheet.past(end, "of")
+    if sheet.free(end, "span"):
+        n, unit = sheet.at(end).senses["span"]
+        if high is not None and _record(sheet, value * n, unit, i, j + 1):
+            return _record(sheet, high * n, unit, j + 1, end + 1)
+        return _record(sheet, value * n, unit, i, end + 1)
+    if sheet.lexicon.habits.unit_first and sheet.free(i - 1, "span"):
+        return False
+    return False
+
+
+def _once(sheet: Sheet, i: int) -> bool:
+    """Once a week, din mein ek baar, once in 10 days."""
+    j = i + 1
+    while {"rate_of", "per", "article", "in", "within", "of", "each"} & sheet.at(j).senses.keys():
+        if sheet.at(j).n is not None and "span" not in sheet.at(j + 1).senses:
+            break
+        if sheet.at(j).n is not None:
+            break
+        j += 1
+    value = sheet.number(j)
+    if value is not None and sheet.free(j + 1, "span"):
+        n, unit = sheet.at(j + 1).senses["span"]
+        return _record(sheet, value * n, unit, i, j + 2)
+    if sheet.free(j, "span") and j > i + 1:
+        n, unit = sheet.at(j).senses["span"]
+        return _record(sheet, n, unit, i, j + 1)
+    back = i - 1
+    while {"rate_of", "per", "in", "within", "of"} & sheet.at(back).senses.keys():
+        back -= 1
+    if sheet.free(back, "span") and back < i:
+        n, unit = sheet.at(back).senses["span"]
+        first = back
+        value = sheet.number(back - 1)
+        if value is not None:
+            n, first = n * value, back - 1
+        if sheet.at(first - 1).has("each"):
+            first -= 1
+        return _record(sheet, n, unit, first, i + 1)
+    return False
+
+
+def _interval(sheet: Sheet, i: int) -> bool:
+    """10 days apart, interval of 10 days."""
+    if sheet.free(i - 1, "span") and sheet.number(i - 2) is not None:
+        n, unit = sheet.at(i - 1).senses["span"]
+        return _record(sheet, n * (sheet.number(i - 2) or _ONE), unit, i - 2, i + 1)
+    j = sheet.past(i + 1, "of")
+    value = sheet.number(j)
+    if value is not None and sheet.free(j + 1, "span"):
+        n, unit = sheet.at(j + 1).senses["span"]
+        return _record(sheet, n * value, unit, i, j + 2)
+    return False
+
+
+# --- durations --------------------------------------------------------------------------------
+
+
+def find_durations(sheet: Sheet) -> None:
+    """Record the lengths of time that are left when dates and recurrences are known."""
+    for index in range(len(sheet.pieces)):
+        length = length_at(sheet, index)
+        if length:
+            value, unit, first, end = length
+            _length(sheet, value, unit, first, end)
+
+
+def _length(sheet: Sheet, value: Decimal, unit: str, first: int, end: int) -> None:
+    old = sheet.free(end, "old")
+    sheet.found("duration", Duration(value, unit), first, end)
+    if old or sheet.free(first - 1, "old"):
+        sheet.aside("age", Duration(value, unit), first, end)
+    follows = sheet.past(end, "and")
+    minutes = sheet.number(follows)
+    if unit == "hour" and minutes is not None and 0 < minutes < 60:
+        if sheet.at(follows + 1).senses.keys().isdisjoint(("unit", "span", "noun", "fraction")):
+            sheet.found("duration", Duration(minutes, "minute"), follows, follows + 1)
+
+
+def length_at(sheet: Sheet, i: int) -> tuple[Decimal, str, int, int] | None:
+    """A length of time whose number, or span without one, stands at `i`: value, unit, place."""
+    value = sheet.number(i)
+    if value is not None:
+        return _counted(sheet, i, value)
+    piece = sheet.at(i)
+    if piece.used or "span" not in piece.senses:
+        return None
+    n, unit = piece.senses["span"]
+    if "whole" in sheet.at(i - 1).senses or "whole" in sheet.at(i + 1).senses:
+        first = i - 1 if "whole" in sheet.at(i - 1).senses else i
+        return n, unit, first, i + 1
+    if "article" in sheet.at(i - 1).senses and "whole" in sheet.at(i - 2).senses:
+        return n, unit, i - 2, i + 1
+    half = sheet.past(sheet.past(i + 1, "and"), "article")
+    fraction = sheet.at(half).senses.get("fraction")
+    if half > i + 1 and fraction is not None and fraction < 1 and sheet.at(half).n is not None:
+        if sheet.at(half).n == fraction:
+            return n * (1 + Decimal(fraction)), unit, i, half + 1
+    if n != 1 and sheet.number(i + 1) is None and "alone" in piece.senses:
+        return n, unit, i, i + 1
+    return None
+
+
+def _counted(sheet: Sheet, i: int, value: Decimal) -> tuple[Decimal, str, int, int] | None:
+    if sheet.lexicon.habits.unit_first and sheet.free(i - 1, "span"):
+        n, unit = sheet.at(i - 1).senses["span"]
+        return value * n, unit, i - 1, i + 1
+    j = i + 1
+    if sheet.free(j, "of") and (value < 1 or value != int(value)):
+        j = sheet.past(j + 1, "article")
+    elif value == Decimal("0.5"):
+        j = sheet.past(j, "article")
+    if not sheet.free(j, "span") or sheet.at(j).gap in (",", "."):
+        return None
+    if "tentative" in sheet.at(j).senses and sheet.at(j).gap != "":
+        return None
+    if "ordinal" in sheet.at(j).senses and "article" in sheet.at(i).senses:
+        return None  # a second round
+    n, unit = sheet.at(j).senses["span"]
+    end = j + 1
+    half = sheet.past(end, "and")
+    half = sheet.past(half, "article") if half > end else half
+    if half > end and sheet.at(half).n is not None:
+        fraction = sheet.number(half)
+        if (
+            fraction is not None
+            and fraction < 1
+            and not {"unit", "span", "noun"} & sheet.at(half + 1).senses.keys()
+        ):
+            value, end = value + fraction, half + 1
+    return value * n, unit, i, end
