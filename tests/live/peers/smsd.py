@@ -1,0 +1,121 @@
+"""The real gammu-smsd on a simulated modem, with its tables in SQLite or PostgreSQL."""
+
+from __future__ import annotations
+
+import sqlite3
+import subprocess
+import time
+from pathlib import Path
+
+import psycopg
+
+from bot.settings import environment
+from tests.live.peers.atmodem import Modem
+from tests.live.peers.installed import command, need
+
+EXAMPLES = Path("/usr/share/doc/gammu-smsd/examples")
+PACKAGES = ("gammu", "gammu-smsd", "libdbd-sqlite3")
+
+CONFIGURATION = """
+[gammu]
+connection = at
+port = {port}
+gammuloc = /dev/null
+[smsd]
+service = sql
+{database}
+commtimeout = 1
+sendtimeout = 5
+loopsleep = 0
+statusfrequency = 0
+checksecurity = 0
+checkbattery = 0
+checksignal = 0
+checknetwork = 0
+receivefrequency = 1
+retrytimeout = {retry_s}
+maxretries = 1
+multiparttimeout = 3
+deliveryreport = sms
+phoneid = phone1
+hangupcalls = 1
+runonincomingcall = {hook}
+logfile = {folder}/smsd.log
+debuglevel = 1
+"""
+
+HOOK = Path(__file__).parents[3] / "deploy" / "gammu" / "missed-call"
+
+
+class Smsd:
+    """One daemon; `start` and `kill` may be called again and again."""
+
+    def __init__(
+        self, folder: Path, modem: Modem, *, postgres: Path | None = None, retry_s: int = 1
+    ) -> None:
+        need(("gammu-smsd", str(EXAMPLES / "sqlite.sql")), PACKAGES)
+        self.calls_dir = folder / "calls"
+        self.calls_dir.mkdir()
+        self._folder = folder
+        self._process: subprocess.Popen[bytes] | None = None
+        if postgres is None:
+            base = sqlite3.connect(folder / "smsd.db")
+            base.executescript((EXAMPLES / "sqlite.sql").read_text())
+            base.close()
+            self.address = f"sqlite:///{folder / 'smsd.db'}"
+            lines = f"driver = sqlite3\ndbdir = {folder}/\ndatabase = smsd.db"
+        else:
+            name = f"smsd_{time.monotonic_ns()}"
+            server = f"host={postgres} user=postgres"
+            with psycopg.connect(server, autocommit=True) as base_:
+                base_.execute(f'create database "{name}"'.encode())
+            schema = (EXAMPLES / "pgsql.sql").read_text().replace("CREATE LANGUAGE plpgsql;", "")
+            with psycopg.connect(f"{server} dbname={name}") as base_:
+                base_.execute(schema.encode())
+            self.address = f"postgresql+psycopg://postgres@/{name}?host={postgres}"
+            lines = f"driver = native_pgsql\nhost = {postgres}\nuser = postgres\ndatabase = {name}"
+        self._configuration = folder / "smsdrc"
+        self._configuration.write_text(
+            CONFIGURATION.format(
+                port=modem.port,
+                database=lines,
+                retry_s=retry_s,
+                hook=HOOK,
+                folder=folder,
+            )
+        )
+
+    def start(self, zone: str = "UTC") -> None:
+        """Run it; `zone` is the zone of its clock."""
+        daemon = command("gammu-smsd")
+        assert daemon is not None
+        with (self._folder / "out.log").open("ab") as log:
+            self._process = subprocess.Popen(
+                [daemon, "-c", str(self._configuration)],
+                env={
+                    **environment(),
+                    "LC_ALL": "C.UTF-8",
+                    "TZ": zone,
+                    "STIRBELL_CALLS_DIR": str(self.calls_dir),
+                },
+                stdout=log,
+                stderr=log,
+            )
+
+    def kill(self) -> None:
+        """End it as a power cut would."""
+        if self._process is not None:
+            self._process.kill()
+            self._process.wait()
+            self._process = None
+
+    def query(self, what: str) -> list[tuple[object, ...]]:
+        """Rows of its tables, on SQLite."""
+        base = sqlite3.connect(self.address.removeprefix("sqlite:///"), timeout=20)
+        try:
+            return base.execute(what).fetchall()
+        finally:
+            base.close()
+
+    def log(self) -> str:
+        return (self._folder / "smsd.log").read_text("utf-8", "replace")
