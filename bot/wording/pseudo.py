@@ -32,6 +32,7 @@ def catalogue(tag: str, english: Catalogue) -> str:
         '"Content-Type: text/plain; charset=utf-8\\n"',
         f'"Plural-Forms: {rule}\\n"',
         f'"X-Locale: {like}\\n"',
+        '"X-Reader: nobody, it is invented\\n"',
         "",
     ]
     body = [line for entry in english.entries for line in _entry(entry, change, forms)]

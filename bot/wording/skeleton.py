@@ -66,7 +66,8 @@ def messages(tag: str, english: Catalogue) -> str:
         '"Content-Type: text/plain; charset=utf-8\\n"',
         '"Content-Transfer-Encoding: 8bit\\n"',
         f'"Plural-Forms: {rule}\\n"',
-        f"{like}",
+        f'{like}"X-Reader: awaited\\n"',
+        "",
     ]
     forms = int(re.findall(r"nplurals=(\d+)", rule)[0])
     for name in GRADES:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from datetime import date, datetime, time
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -18,10 +18,9 @@ from babel.lists import format_list
 from bot.craft.units import Quantity
 from bot.facts import Count, Duration, Every, Fact, Hour, Option, Per, Ratio, Span, Term
 from bot.wording.catalogue import LOCALES, Catalogue, Slot, Template, chain
+from bot.wording.figures import bare, figures, measurable
 from bot.wording.voice import Voice
 
-_FINER = {"litre": "millilitre", "kilogram": "gram"}
-_COARSER = {"millilitre": "litre", "gram": "kilogram"}
 _CLDR_UNITS = {
     "litre": "volume-liter",
     "millilitre": "volume-milliliter",
@@ -180,14 +179,8 @@ class Speaker:
 
         At most two decimals from 1 up, three figures below; halves go away from zero.
         """
-        places = Decimal("0.01") if abs(number) >= 1 else Decimal("0.001")
-        if -number.as_tuple().exponent > -places.as_tuple().exponent:  # type: ignore[operator]
-            number = number.quantize(places, ROUND_HALF_UP)
-        text = f"{number:f}"
-        if "." in text:
-            text = text.rstrip("0").rstrip(".")
         mark = self.locale.number_symbols["latn"]["decimal"]
-        return self.digits(text.replace(".", mark))
+        return self.digits(figures(number).replace(".", mark))
 
     def digits(self, text: str) -> str:
         """A text with its figures in the digits the reader asked for."""
@@ -289,26 +282,6 @@ class Speaker:
             return self.day(here.date())
         values = {"day": self.day(here.date(), how), "hour": self.hour(here.time())}
         return self.message("value.moment", values)
-
-
-def measurable(quantity: Quantity) -> Quantity:
-    """The same amount in the metric unit that needs no zeros: 0.25 L is 250 mL, 1500 g is 1.5 kg.
-
-    >>> measurable(Quantity(Decimal("0.25"), "litre"))
-    Quantity(value=Decimal('250.00'), unit='millilitre')
-    """
-    size = abs(quantity.value)
-    if quantity.unit in _FINER and 0 < size < 1:
-        return Quantity(quantity.value * 1000, _FINER[quantity.unit])
-    if quantity.unit in _COARSER and size >= 1000:
-        return Quantity(quantity.value / 1000, _COARSER[quantity.unit])
-    return quantity
-
-
-def bare(text: str) -> str:
-    """CLDR's text without narrow spaces, degree signs and raised figures, as phones have it."""
-    text = text.replace("\u202f", " ").replace("\u00a0", " ").replace("°", " ").replace("²", "2")
-    return re.sub(r" {2,}", " ", text).strip()
 
 
 def tidy(text: str) -> str:

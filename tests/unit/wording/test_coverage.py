@@ -11,7 +11,7 @@ import pytest
 
 from bot.craft.units import Quantity
 from bot.facts import Count, Fact, Term
-from bot.wording import coverage, sources
+from bot.wording import costs, coverage, faults, sources
 from bot.wording.values import Speaker
 from bot.wording.voice import Voice
 from bot.wording.widest import barest, widest
@@ -22,54 +22,69 @@ msgstr ""
 "Plural-Forms: nplurals=2; plural=(n != 1);\n"
 "X-Needed: more poured\n"
 "X-Usable: use\n"
+"X-Never: safe, kills\n"
+"X-Reader: awaited\n"
 "X-Locale: en_GB\n"
 
+#. What it must say.
 msgid "more"
 msgstr "More: send MORE"
 
+#. What it must say.
 msgid "poured"
 msgid_plural "poured"
 msgstr[0] "{amount} on {on}, one pour"
 msgstr[1] "{amount} on {on}, {pours} pours"
 
+#. What it must say.
 msgid "poured.short"
 msgstr "{amount}"
 
+#. What it must say.
 msgid "use.leaf"
 msgstr "leaf spray"
 
+#. What it must say.
 msgid "noun.plant"
 msgid_plural "noun.plant"
 msgstr[0] "{n} plant"
 msgstr[1] "{n} plants"
 
+#. What it must say.
 msgid "old"
 msgstr "nobody says this any more"
 """
 
 SPANISH = r"""msgid ""
 msgstr ""
+"X-Reader: awaited\n"
 "Content-Type: text/plain; charset=utf-8\n"
 "Plural-Forms: nplurals=2; plural=(n != 1);\n"
 
+#. What it must say.
 msgid "more"
 msgstr "Más: mande MAS"
 
+#. What it must say.
 msgid "poured"
 msgid_plural "poured"
 msgstr[0] "{amount} el {day}"
 msgstr[1] "{amount} el {on:loud}, {pours} {veces"
 
+#. What it must say.
 msgid "old"
 msgstr ""
 
 #, fuzzy
+#. What it must say.
 msgid "use.leaf"
 msgstr "hoja"
 
+#. What it must say.
 msgid "noun.plant"
 msgstr "{n} plantas"
 
+#. What it must say.
 msgid "extra"
 msgstr "nada"
 """
@@ -138,7 +153,7 @@ def test_every_slip_in_a_catalogue_is_one_line(root: Path) -> None:
     differ = (
         "places ['amount', 'day', 'on', 'pours'] differ from the English ['amount', 'on', 'pours']"
     )
-    assert coverage.faults(root, complete=("en", "es")) == (
+    assert faults.faults(root, complete=("en", "es")) == (
         "en: old: nothing says this",
         f"es: poured: {differ}",
         "es: poured: {on:loud} asks for something unknown",
@@ -153,14 +168,14 @@ def test_every_slip_in_a_catalogue_is_one_line(root: Path) -> None:
 
 
 def test_a_language_may_fall_back_until_it_is_called_complete(root: Path) -> None:
-    found = coverage.faults(root, complete=("en",), unused=False)
+    found = faults.faults(root, complete=("en",), unused=False)
     assert not [line for line in found if "missing" in line or "nothing says" in line]
 
 
 def test_a_fact_without_english_words_is_named(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sources, "facts", lambda: (Wrong, Blank))
     monkeypatch.setattr(sources, "named", lambda: (sources.Named("unit.ell", "bot/a.py:7"),))
-    found = coverage.faults(root, unused=False)
+    found = faults.faults(root, unused=False)
     here = Wrong.__module__
     assert f'{here}.Wrong: en/messages.po has no msgid "wrong"' in found
     assert f"{here}.Wrong: plural names 'gone', which is no field" in found
@@ -170,7 +185,7 @@ def test_a_fact_without_english_words_is_named(root: Path, monkeypatch: pytest.M
 def test_a_place_that_no_field_fills_is_named(root: Path) -> None:
     path = root / "en" / "messages.po"
     path.write_text(ENGLISH.replace('"{amount}"', '"{amout}"'), encoding="utf-8")
-    found = coverage.faults(root, unused=False)
+    found = faults.faults(root, unused=False)
     assert f"{Poured.__module__}.Poured: poured.short has {{amout}}, which is no field" in found
 
 
@@ -178,7 +193,7 @@ def test_a_plural_rule_that_cldr_contradicts_is_named(root: Path) -> None:
     (root / "hi").mkdir()
     text = ENGLISH.partition('msgid "more"')[0].replace("en_GB", "hi")
     (root / "hi" / "messages.po").write_text(text, encoding="utf-8")
-    found = coverage.faults(root, unused=False)
+    found = faults.faults(root, unused=False)
     assert "hi: Plural-Forms gives 2 the form of 'one', CLDR says 'other'" in found
 
 
@@ -190,7 +205,7 @@ def test_a_plural_with_too_few_forms_is_named(root: Path) -> None:
         .replace("en_GB", "fr")
     )
     (root / "fr" / "messages.po").write_text(text, encoding="utf-8")
-    assert "fr: noun.plant: 1 plural forms of 2" in coverage.faults(root, unused=False)
+    assert "fr: noun.plant: 1 plural forms of 2" in faults.faults(root, unused=False)
 
 
 def test_a_key_written_twice_is_named(root: Path) -> None:
@@ -201,28 +216,28 @@ def test_a_key_written_twice_is_named(root: Path) -> None:
         + '\nmsgid "old"\nmsgstr "nobody says this"\n'
     )
     (path / "messages.po").write_text(text, encoding="utf-8")
-    assert "fr: old: said twice" in coverage.faults(root, unused=False)
+    assert "fr: old: said twice" in faults.faults(root, unused=False)
 
 
 def test_the_table_says_which_grade_a_language_has_reached(root: Path) -> None:
     assert coverage.coverage_table(root).split("\n") == [
-        "language              needed            usable          complete   reached",
-        "en                       3/3               4/4               6/6   complete",
-        "es                       2/3               2/4               3/6   -",
+        "language              needed            usable          complete   reached    read by",
+        "en                       3/3               4/4               6/6   complete   awaited",
+        "es                       2/3               2/4               3/6   -          awaited",
     ]
 
 
 def test_the_segment_table_counts_each_reply_in_each_language(root: Path) -> None:
-    table = coverage.segments_table(root)
+    table = costs.segments_table(root)
     assert table.split("\n")[-2:] == [
         "en: 1 of 1 replies in one segment, 1 without paging",
         "es: 1 of 1 replies in one segment, 1 without paging",
     ]
-    [english, spanish] = coverage.costs(root)
+    [english, spanish] = costs.costs(root)
     assert english.text == "1188.5 l on Thu 10 Sept, 28 pours"
     assert (english.alphabet, english.segments, english.units) == ("GSM-7", 1, len(english.text))
     assert spanish.tag == "es"
-    assert coverage.costs(root, ("es",)) == (spanish,)
+    assert costs.costs(root, ("es",)) == (spanish,)
 
 
 def test_what_cannot_be_said_at_its_widest_is_named(
@@ -235,14 +250,14 @@ def test_what_cannot_be_said_at_its_widest_is_named(
     )
     monkeypatch.setattr(sources, "facts", lambda: (Wrong, Blank, Poured))
     here = Wrong.__module__
-    assert coverage.wordless(root, ("en",)) == {
+    assert faults.wordless(root, ("en",)) == {
         "en": (
             f"en: {here}.Wrong: {here}.Wrong.weight: a value of type float has no words",
             f"en: {here}.Blank: says nothing when barest",
             f"en: {here}.Blank: says nothing when barest",
         )
     }
-    assert set(coverage.wordless(root)) == {"en", "es"}
+    assert set(faults.wordless(root)) == {"en", "es"}
 
 
 def test_widest_values_come_from_the_types_of_the_fields(root: Path) -> None:
@@ -272,3 +287,34 @@ def test_a_term_of_no_known_kind_is_still_a_term(tmp_path: Path) -> None:
     fact = widest(Wide, Speaker(Voice(), tmp_path))
     assert isinstance(fact, Wide)
     assert fact.strange == Term("use", "leaf")
+
+
+def test_a_word_never_said_of_a_ferment_is_named(root: Path) -> None:
+    path = root / "en" / "messages.po"
+    text = ENGLISH.replace("leaf spray", "Safe leaf spray, unsafe skills, it kills")
+    path.write_text(text.replace('#. What it must say.\nmsgid "use', 'msgid "use'), "utf-8")
+    found = faults.faults(root, unused=False)
+    assert [line for line in found if line.startswith("en")] == [
+        "en: use.leaf: no comment says what it must say",
+        "en: use.leaf: says 'kills', which X-Never forbids",
+        "en: use.leaf: says 'safe', which X-Never forbids",
+    ]
+
+
+def test_a_catalogue_says_who_read_it(root: Path) -> None:
+    path = root / "es" / "messages.po"
+    path.write_text(SPANISH.replace("X-Reader", "X-Writer"), encoding="utf-8")
+    needs = "es: the header needs X-Reader: awaited, or who read it and when"
+    assert needs in faults.faults(root)
+
+
+def test_the_back_check_lays_each_caution_beside_what_it_must_say(root: Path) -> None:
+    caution = '\n#. Gloves; bare hands stay out.\nmsgid "caution.hands"\nmsgstr "Wear gloves."\n'
+    (root / "en" / "messages.po").write_text(ENGLISH + caution, encoding="utf-8")
+    assert coverage.back_check("es", root).split("\n")[1:] == [
+        "",
+        "[ ] caution.hands",
+        "    must say: Gloves; bare hands stay out.",
+        "    en: Wear gloves.",
+        "    es: (nothing yet)",
+    ]

@@ -6,7 +6,7 @@ it belongs with: a comment that says what it must say, msgid, msgstr.
 
 from __future__ import annotations
 
-from bot.wording import coverage
+from bot.wording import faults
 from bot.wording.catalogue import ENGLISH, tags
 
 LANGUAGES_ARE_FINISHED = False
@@ -15,10 +15,10 @@ LANGUAGES_ARE_FINISHED = False
 
 def test_every_fact_and_term_has_english_words_and_no_catalogue_differs() -> None:
     complete = tags() if LANGUAGES_ARE_FINISHED else (ENGLISH,)
-    found = coverage.faults(complete=complete, unused=LANGUAGES_ARE_FINISHED)
+    found = faults.faults(complete=complete, unused=LANGUAGES_ARE_FINISHED)
     assert not found, "\n" + "\n".join(found)
 
 
 def test_every_fact_is_said_in_every_language_at_its_widest_and_barest() -> None:
-    found = [line for lines in coverage.wordless().values() for line in lines]
+    found = [line for lines in faults.wordless().values() for line in lines]
     assert not found, "\n" + "\n".join(found)

@@ -9,11 +9,13 @@ from pathlib import Path
 import pytest
 
 from bot.craft.units import Quantity
-from bot.facts import Count
-from bot.wording import coverage, pseudo, segments
+from bot.facts import Count, Picture
+from bot.wording import costs, faults, pseudo, segments, sources
 from bot.wording.catalogue import LOCALES, load, parse
+from bot.wording.pictures import picture
 from bot.wording.values import Speaker
 from bot.wording.voice import Voice
+from bot.wording.widest import widest
 
 
 @pytest.fixture
@@ -32,8 +34,8 @@ def test_an_invented_language_says_all_that_english_says(root: Path, tag: str) -
     mine = load(tag, root)
     english = load("en")
     assert mine.messages.keys() == english.messages.keys()
-    faults = coverage.faults(root, complete=(tag,), unused=False)
-    assert not [line for line in faults if line.startswith(tag)]
+    found = faults.faults(root, complete=(tag,), unused=False)
+    assert not [line for line in found if line.startswith(tag)]
 
 
 def test_long_text_is_longer_and_accented() -> None:
@@ -53,7 +55,21 @@ def test_values_keep_their_figures_in_right_to_left_text(root: Path) -> None:
 
 @pytest.mark.parametrize("tag", [pseudo.LONG, pseudo.RIGHT_TO_LEFT])
 def test_every_reply_survives_and_is_counted(root: Path, tag: str) -> None:
-    assert coverage.wordless(root, (tag,)) == {tag: ()}
-    for cost in coverage.costs(root, (tag,)):
+    assert faults.wordless(root, (tag,)) == {tag: ()}
+    for cost in costs.costs(root, (tag,)):
         assert cost.segments <= 2
         assert segments.units(cost.text) == cost.units
+
+
+@pytest.mark.parametrize("tag", [pseudo.LONG, pseudo.RIGHT_TO_LEFT])
+def test_every_picture_survives(root: Path, tag: str) -> None:
+    fontpkg = pytest.importorskip("fontpkg_noto_sans_arabic")
+    [font] = (Path(fontpkg.__file__).parent / "files").glob("*.ttf")
+    (root / pseudo.RIGHT_TO_LEFT / "font.ttf").symlink_to(font)
+    speaker = Speaker(Voice(tag), root)
+    kinds = [kind for kind in sources.facts() if issubclass(kind, Picture)]
+    assert kinds
+    for kind in kinds:
+        fact = widest(kind, speaker)
+        assert isinstance(fact, Picture)
+        assert picture(fact, speaker).startswith(b"\x89PNG")

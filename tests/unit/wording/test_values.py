@@ -12,7 +12,8 @@ import pytest
 
 from bot.craft.units import Quantity
 from bot.facts import Count, Duration, Every, Fact, Hour, Option, Per, Ratio, Span, Term
-from bot.wording.values import Speaker, bare, measurable, tidy
+from bot.wording.figures import bare, measurable
+from bot.wording.values import Speaker, tidy
 from bot.wording.voice import Voice
 
 HEADER = r"""msgid ""
@@ -98,6 +99,7 @@ def litres(value: str) -> Quantity:
         (1500, "1500"),
         (Decimal("1234567.891"), "1234567.89"),
         (Decimal(1) / 3, "0.333"),
+        (Decimal("9" * 80), "9" * 80),
         (Decimal("-0.5"), "-0.5"),
         (date(2026, 3, 6), "Fri 6 Mar"),
         (time(6), "06:00"),
