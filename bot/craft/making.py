@@ -31,7 +31,7 @@ class Portion:
 class Making:
     """One filling: what was kept, what is added, and what is fed for the water added.
 
-    `liquid` is "water", or the kind of the ready culture that takes its place.
+    `liquid` is "water", or the kind of the ready culture that takes its place; empty for none.
     """
 
     recipe: str
@@ -68,19 +68,16 @@ def made(recipe: Recipe, size_ml: int, kept_ml: int = 0) -> Making:
         if not (each.role == "starter" and kept_ml)
     )
     poured = sum(each.low or 0 for each in portions if each.unit == "millilitre")
-    return Making(
-        recipe.kind,
-        size_ml,
-        kept_ml,
-        recipe.on or "water",
-        max(0, added_ml - poured),
-        portions,
-    )
+    liquid = (recipe.on or "water") if recipe.watered else ""
+    liquid_ml = max(0, added_ml - poured) if liquid else 0
+    return Making(recipe.kind, size_ml, kept_ml, liquid, liquid_ml, portions)
 
 
 def _portion(each: Ingredient, size_ml: int, added_ml: int) -> Portion:
     if each.low is None or each.high is None:
         return Portion(each.name, each.role, each.unit, None, None, each.kinds)
+    if each.unit == "part":
+        return Portion(each.name, each.role, "part", int(each.low), int(each.high), each.kinds)
     if each.vessel_l is not None:
         vessels = (Decimal(size_ml) / 1000 / each.vessel_l).to_integral_value(ROUND_CEILING)
         low, high = int(each.low * vessels), int(each.high * vessels)
@@ -125,7 +122,7 @@ def cost(making: Making, prices: Mapping[str, Price]) -> Cost:
     low = high = Decimal(0)
     unpriced: list[str] = []
     wanted = [(each.name, each.low, each.high, each.kinds) for each in making.portions]
-    if making.liquid != "water":
+    if making.liquid not in {"", "water"}:
         wanted.append((making.liquid, making.liquid_ml, making.liquid_ml, 1))
     for name, least, most, kinds in wanted:
         price = prices.get(name)
@@ -149,7 +146,7 @@ def shopping(makings: Sequence[Making], in_store: Mapping[str, int] | None = Non
     sums: dict[str, Portion] = {}
     for making in makings:
         portions = list(making.portions)
-        if making.liquid != "water":
+        if making.liquid not in {"", "water"}:
             need = making.liquid_ml
             portions.append(Portion(making.liquid, "base", "millilitre", need, need))
         for each in portions:

@@ -13,10 +13,11 @@ from typing import Literal
 Mark = Literal["seen", "quoted", "from memory", "computed", "common practice, no source"]
 """How sure a figure is: seen at its source, seen quoted, remembered, computed, or only custom."""
 
-Unit = Literal["gram", "millilitre", "pack"]
+Unit = Literal["gram", "millilitre", "pack", "part"]
 
-PerWhat = Literal["litre_of_water_added", "litre_of_batch", "vessel"]
-"""What an ingredient is counted by. Water added leaves out what was kept back."""
+PerWhat = Literal["litre_of_water_added", "litre_of_batch", "vessel", "weight", "volume"]
+"""What an ingredient is counted by. Water added leaves out what was kept back; parts are of the
+whole by weight or by volume."""
 
 Role = Literal["feed", "starter", "base", "inoculum", "oilseed", "pulse", "mineral"]
 
@@ -90,8 +91,9 @@ class Recipe:
 
     `on` is the recipe whose ready culture it is made with in place of water, if any. `keep_back`
     is the share of the vessel that starts the next one. `stir_every_days` None means that it is
-    not stirred. `generations` is how often a line is carried on before a fresh starter is advised.
-    `sugar_fed` and `animal_manure` choose the interval to harvest.
+    not stirred. `watered` is false where no water goes in at all. `generations` is how often a
+    line is carried on before a fresh starter is advised. `sugar_fed` and `animal_manure` choose
+    the interval to harvest.
     """
 
     kind: str
@@ -106,6 +108,7 @@ class Recipe:
     sugar_fed: bool
     animal_manure: bool
     on: str | None = None
+    watered: bool = True
     stir_every_days: int | None = None
     keep_back: Decimal | None = None
     generations: int | None = None
@@ -170,7 +173,14 @@ def faults(recipe: Recipe) -> tuple[tuple[str, str], ...]:
     return tuple(found)
 
 
-_MOST_PER_LITRE: dict[Unit, int] = {"gram": 2000, "millilitre": 1000, "pack": 10}
+_MOST: dict[Unit, int] = {"gram": 2000, "millilitre": 1000, "pack": 10, "part": 100}
+_UNITS: dict[PerWhat, tuple[Unit, ...]] = {
+    "litre_of_water_added": ("gram", "millilitre"),
+    "litre_of_batch": ("gram", "millilitre"),
+    "vessel": ("pack", "gram", "millilitre"),
+    "weight": ("part",),
+    "volume": ("part",),
+}
 
 
 def _ingredient_faults(each: Ingredient, field: str) -> list[tuple[str, str]]:
@@ -181,11 +191,12 @@ def _ingredient_faults(each: Ingredient, field: str) -> list[tuple[str, str]]:
         elif each.role != "mineral":
             found.append((f"{field}.low", "write an amount; only a mineral goes without"))
     else:
-        most = _MOST_PER_LITRE[each.unit] * (1 if each.per != "vessel" else 1000)
+        most = _MOST[each.unit] * (1000 if each.per == "vessel" else 1)
         if not 0 < each.low <= each.high <= most:
             found.append((f"{field}.low", f"write 0 < low <= high <= {most} {each.unit}"))
-    if (each.unit == "pack") != (each.per == "vessel"):
-        found.append((f"{field}.unit", "packs are counted per vessel, other amounts per litre"))
+    if each.unit not in _UNITS[each.per]:
+        units = " or ".join(_UNITS[each.per])
+        found.append((f"{field}.unit", f"per {each.per} it is counted in {units}"))
     if (each.vessel_l is None) == (each.per == "vessel"):
         found.append((f"{field}.vessel_l", "write the largest vessel for an amount per vessel"))
     elif each.vessel_l is not None and not 1 <= each.vessel_l <= 10_000:

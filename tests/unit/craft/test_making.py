@@ -44,6 +44,17 @@ def test_twenty_five_litres_of_brew_stand_on_ready_culture() -> None:
     assert making.feed is None
 
 
+def test_urine_takes_the_place_of_water_and_parts_stay_parts() -> None:
+    brew = made(shipped()["manure-pulse-brew"], 200_000)
+    amounts = {each.name: (each.low, each.high) for each in brew.portions}
+    assert amounts["fresh_cow_dung"] == (10_000, 11_000)
+    assert amounts["unrefined_sugar"] == (1_000, 2_000)
+    assert (brew.liquid, brew.liquid_ml) == ("water", 195_000)
+    serum = made(shipped()["lactic-serum"], 5_000)
+    assert (serum.liquid, serum.liquid_ml) == ("", 0)
+    assert serum.portions[1] == Portion("milk", "feed", "part", 8, 10)
+
+
 @pytest.mark.parametrize(
     ("size_ml", "kept_ml", "field", "reason"),
     [

@@ -59,7 +59,7 @@ def test_the_brew_stands_on_ready_culture_and_gives_no_amount_of_a_mineral() -> 
         ("high = 10", "high = 2001", "ingredients[0].low", "<= 2000 gram"),
         ("low = 10\nhigh = 10\n", "", "ingredients[0].low", "only a mineral"),
         ('unit = "gram"', 'unit = "spoon"', "ingredients[0].unit", "one of: gram, millilitre"),
-        ('unit = "gram"', 'unit = "pack"', "ingredients[0].unit", "packs are counted"),
+        ('unit = "gram"', 'unit = "pack"', "ingredients[0].unit", "counted in gram or millilitre"),
         ('role = "feed"', 'role = "food"', "ingredients[0].role", "one of: feed"),
         ("vessel_l = 200", "", "ingredients[1].vessel_l", "largest vessel"),
         ("vessel_l = 200", "vessel_l = 0", "ingredients[1].vessel_l", "1 to 10000"),
@@ -137,3 +137,24 @@ def test_a_recipe_stands_on_one_that_is_there(
     _room(monkeypatch, tmp_path)
     with pytest.raises(RecipeError, match="on: there is no recipe 'nowhere'"):
         shipped()
+
+
+def test_every_recipe_has_its_source_signs_hazards_and_a_strength_within_its_range() -> None:
+    assert len(shipped()) >= 8
+    for recipe in shipped().values():
+        assert all(source.text for source in recipe.sources), recipe.kind
+        assert recipe.ready.spoilt
+        assert "manure_raw_eaten" in recipe.hazards or not recipe.animal_manure
+        assert "sugar_fed_raw_eaten" in recipe.hazards or recipe.animal_manure
+
+
+def test_a_manure_brew_is_for_soil_and_heap_only() -> None:
+    uses = {use.name for use in shipped()["manure-pulse-brew"].uses}
+    assert uses == {"soil", "compost"}
+
+
+def test_a_serum_is_two_hundred_and_fifty_times_weaker_than_a_leaf_spray() -> None:
+    serum, mother = shipped()["lactic-serum"].use("leaf"), shipped()["mother-culture"].use("leaf")
+    assert serum is not None
+    assert mother is not None
+    assert 250 < (serum.water_parts + 1) / (mother.water_parts + 1) < 251
