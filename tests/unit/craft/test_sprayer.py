@@ -54,6 +54,10 @@ def test_a_dose_per_hectare_is_shared_by_the_tanks() -> None:
     assert dose_per_tank(D(12), D(180), 15_000) == 1
 
 
+def test_a_jar_caught_on_its_plot_is_a_rate() -> None:
+    assert from_jar(D(200), D(10)) == 200
+
+
 def test_volumes_rise_with_the_crop() -> None:
     heights = [volume_for(D(cm)) for cm in (10, 30, 31, 60, 100, 150, 400)]
     assert [each.up_to_cm for each in heights] == [30, 30, 60, 60, 100, 150, None]
