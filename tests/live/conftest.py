@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import socket
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -20,3 +21,10 @@ def door(tmp_path: Path) -> Iterator[SqliteDoor]:
 def double() -> Iterator[Double]:
     with Double() as double:
         yield double
+
+
+@pytest.fixture
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])

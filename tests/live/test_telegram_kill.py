@@ -25,13 +25,16 @@ def killed_over_and_over(
             double.push({"message": {"chat": {"id": 7}, "text": "poison"}})
         double.says(f"used {number} l")
     for round_ in range(kills + 1):
-        with subprocess.Popen(child, cwd=ROOT) as process:
+        process = subprocess.Popen(child, cwd=ROOT)
+        try:
             if round_ < kills:
                 goal = (messages * (round_ + 1)) // (kills + 1) + chance.randrange(3)
                 assert until(lambda: len(door.texts()) >= goal, within_s=20)  # noqa: B023 - at once
             else:
                 assert until(lambda: double.waiting() == 0, within_s=20)
+        finally:
             process.kill()
+            process.wait()
     return door.rows("select outside_id, text, fault != '' from inbox order by id")
 
 

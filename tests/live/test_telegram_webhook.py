@@ -21,20 +21,13 @@ from tests.live.peers.telegram_double import TOKEN, Double
 SECRET = "a-long_secret"
 
 
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
-
-
 @pytest.fixture
-def channel(double: Double, door: SqliteDoor) -> Iterator[telegram.Telegram]:
-    port = free_port()
+def channel(double: Double, door: SqliteDoor, free_port: int) -> Iterator[telegram.Telegram]:
     options = telegram.SETTINGS(
         TOKEN,
         api=double.api,
-        webhook_url=f"http://127.0.0.1:{port}/telegram",
-        webhook_listen=f"127.0.0.1:{port}",
+        webhook_url=f"http://127.0.0.1:{free_port}/telegram",
+        webhook_listen=f"127.0.0.1:{free_port}",
         webhook_secret=SECRET,
     )
     channel = telegram.open_channel(options, door, system_now)
