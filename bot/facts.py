@@ -181,6 +181,14 @@ class Pour(Picture):
 
 
 @dataclass(frozen=True, slots=True)
+class Table:
+    """Values in columns, for a printed sheet: one head, and as many rows of the same length."""
+
+    head: tuple[Any, ...]
+    rows: tuple[tuple[Any, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Option:
     """One of the answers a question offers: what the slot becomes, and its word for the reader."""
 

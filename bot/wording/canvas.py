@@ -127,9 +127,8 @@ class Canvas:
         if not self._shaping and not is_plain(text):
             raise CannotDraw("the shaping library (raqm) is missing")
         font = _font(self._path, size_px)
-        for char in set(text) - {" "}:
-            if not _has(self._path, char):
-                raise CannotDraw(f"the font has no {char!r}")
+        if missing := lacking(self._path, text):
+            raise CannotDraw(f"the font has no {missing!r}")
         return font
 
     def png(self) -> bytes:
@@ -137,6 +136,17 @@ class Canvas:
         file = io.BytesIO()
         self.image.quantize(32).save(file, "PNG", optimize=True)
         return file.getvalue()
+
+
+def font_of(language: str, root: Path) -> Path:
+    """The font a language brings in its folder, else our own."""
+    own = root / language / "font.ttf"
+    return own if own.is_file() else FONT
+
+
+def lacking(path: Path, text: str) -> str:
+    """The characters of a text that a font does not have, each once."""
+    return "".join(char for char in dict.fromkeys(text) if char > " " and not _has(path, char))
 
 
 @lru_cache(maxsize=4096)

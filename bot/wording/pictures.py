@@ -12,13 +12,13 @@ from bot.facts import DayStrip, Picture, Pour
 from bot.wording.canvas import (
     DOWN,
     FILLS,
-    FONT,
     INK,
     MARGIN_PX,
     PAPER,
     WIDTH_PX,
     CannotDraw,
     Canvas,
+    font_of,
 )
 from bot.wording.values import Speaker
 
@@ -44,10 +44,9 @@ def picture(fact: Picture, speaker: Speaker, *, shaping: bool = True) -> bytes:
 
 
 def _canvas(height_px: int, speaker: Speaker, *, shaping: bool) -> Canvas:
-    own = speaker.root / speaker.voice.language / "font.ttf"
     return Canvas(
         height_px,
-        own if own.is_file() else FONT,
+        font_of(speaker.voice.language, speaker.root),
         mirrored=speaker.right_to_left,
         shaping=shaping,
     )

@@ -8,6 +8,7 @@ import pkgutil
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, fields
+from functools import lru_cache
 from pathlib import Path
 from types import ModuleType
 
@@ -57,12 +58,8 @@ def named(package: ModuleType = bot) -> tuple[Named, ...]:
     top = Path(package.__path__[0])
     found: list[Named] = []
     for path in sorted(top.rglob("*.py")):
-        tree = ast.parse(path.read_text(encoding="utf-8"))
-        for node in ast.walk(tree):
-            if isinstance(node, ast.Call):
-                key = _key(node)
-                if key:
-                    found.append(Named(key, f"{path.relative_to(top.parent)}:{node.lineno}"))
+        calls, _ = _written(path, path.stat().st_mtime_ns)
+        found += [Named(key, f"{path.relative_to(top.parent)}:{line}") for key, line in calls]
     return tuple(found)
 
 
@@ -83,11 +80,19 @@ def _key(call: ast.Call) -> str:
 
 def strings(package: ModuleType = bot) -> frozenset[str]:
     """Every string written in the source: a key among them is in use."""
-    return frozenset(
-        node.value
-        for path in Path(package.__path__[0]).rglob("*.py")
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+    paths = Path(package.__path__[0]).rglob("*.py")
+    return frozenset().union(*(_written(path, path.stat().st_mtime_ns)[1] for path in paths))
+
+
+@lru_cache(maxsize=1024)
+def _written(path: Path, _changed_ns: int) -> tuple[tuple[tuple[str, int], ...], frozenset[str]]:
+    """The keys that one file names, with their lines, and all of its strings."""
+    nodes = list(ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
+    calls = ((_key(node), node.lineno) for node in nodes if isinstance(node, ast.Call))
+    texts = (node.value for node in nodes if isinstance(node, ast.Constant))
+    return (
+        tuple((key, line) for key, line in calls if key),
+        frozenset(text for text in texts if isinstance(text, str)),
     )
 
 
