@@ -83,7 +83,8 @@ def _unit_before(sheet: Sheet, i: int) -> tuple[str, int, int] | None:
                 end += 1
             else:
                 return unit, i - 1, end
-    if sheet.free(i - 1, "unit") and sheet.at(i).gap not in (",", "."):
+    stopped = sheet.at(i).gap == "," or (sheet.at(i).gap == "." and piece.end - piece.start == 1)
+    if sheet.free(i - 1, "unit") and not stopped:
         if sheet.number(i - 2) is not None and sheet.at(i - 1).gap == "":
             return None
         return _chosen(sheet, i - 1), i - 1, i + 1
@@ -152,7 +153,7 @@ def _quantity(sheet: Sheet, i: int) -> Quantity | None:
         if fraction is not None and fraction < 1 and not carried:
             value, end = value + fraction, half + 1
     minus = sheet.at(first - 1)
-    if minus.raw == "-" and sheet.at(first).gap == "" and minus.gap != "":
+    if minus.raw == "-" and sheet.at(first).gap == "" and (minus.gap != "" or first == 1):
         if unit not in _DEGREES:
             sheet.at(i).used = True
             return None

@@ -10,6 +10,7 @@ from bot.language.pieces import Sheet
 from bot.language.ratios import looks_like_clock
 
 _NEAR = 5  # pieces between an hour and the part of the day that belongs to it
+_QUARTERS = (Decimal("0.25"), Decimal("0.5"), Decimal("0.75"))
 _AFTER_HOUR = frozenset(("unit", "noun", "span", "multiple", "month", "parts"))
 
 
@@ -110,30 +111,44 @@ def _worded(sheet: Sheet, i: int) -> bool:
     bell = False
     if sheet.free(end, "oclock"):
         letter = sheet.at(end)
-        lasting = "span" in letter.senses and not (said_at or _daypart_at(sheet, end + 1))
+        lasting = "span" in letter.senses and not (
+            said_at or _daypart_at(sheet, end + 1) or _marked(sheet, end + 1)
+        )
         if lasting and not _exact_follows(sheet, end + 1):
             return False
         bell, end = True, end + 1
     elif sheet.free(end, "about") and sheet.at(end).gap in ("", "-"):
         bell, end = True, end + 1
-    more, end = _minutes_after(sheet, end, spoken=said_at or bell)
+    spoken = said_at or bell or before.has("daypart")
+    more, end = _minutes_after(sheet, end, spoken=spoken)
     if more:
         minutes += more
         bell = bell or abs(more) in (15, 30, 45) or said_at
     near_part = _daypart_at(sheet, end) or ("daypart" in before.senses and not before.used)
-    half = "half_hour" in sheet.at(i).senses
+    half = "half_hour" in sheet.at(i).senses and hour >= 1
     marked = _marked(sheet, end)
     if not (said_at or bell or near_part or marked or half):
         return False
     if not (bell or marked) and not _AFTER_HOUR.isdisjoint(sheet.at(end).senses):
         if sheet.at(end).gap not in (",", ".") and "noon_part" not in sheet.at(end).senses:
             return False
+    if "span" in before.senses and said_at and not _said_hour(sheet, i):
+        return False
     if "article" in sheet.at(i).senses and not (bell or said_at):
         return False
     if not (bell or marked or near_part or half) and _no_bare_hour(sheet, i, end):
         return False
     first = i - 1 if said_at else i
     return _record(sheet, hour, minutes, first, end, exact=False)
+
+
+def _said_hour(sheet: Sheet, i: int) -> bool:
+    """Whether an hour word before its number (saa 2) is the clock and not so many hours."""
+    if {"lasting", "each", "within", "after", "ago"} & sheet.at(i - 2).senses.keys():
+        return False
+    if {"ago", "from_now"} & sheet.at(i + 1).senses.keys():
+        return False
+    return len(sheet.pieces) > 2 or not sheet.at(i).raw.isdigit()
 
 
 def _marked(sheet: Sheet, i: int) -> bool:
@@ -155,14 +170,25 @@ def _run_together(sheet: Sheet, i: int) -> tuple[int, int] | None:
 
 
 def _exact_follows(sheet: Sheet, i: int) -> bool:
-    return bool({"shift", "minus", "past"} & sheet.at(i).senses.keys())
+    """Whether minutes follow an hour word, so that it is a time and no length of time."""
+    if {"shift", "minus", "past"} & sheet.at(i).senses.keys():
+        return True
+    value = sheet.number(i)
+    if value in _QUARTERS:
+        return True
+    return (
+        sheet.lexicon.habits.hour_then_minutes
+        and value is not None
+        and 1 <= value < 60
+        and _AFTER_HOUR.isdisjoint(sheet.at(i + 1).senses)
+    )
 
 
 def _no_bare_hour(sheet: Sheet, i: int, end: int) -> bool:
     """Whether a number after `at` is no hour after all: a range, a rate, a temperature, 28."""
     value = sheet.at(i).n
     after = sheet.at(end)
-    if value is None or value > 24 or value != int(value):
+    if value is None or value > 24 or (value != int(value) and sheet.at(i).raw[:1].isdigit()):
         return True
     if after.raw in (":", "/", "%", "°", "+", "-", "x"):
         return True
@@ -196,6 +222,8 @@ def _minutes_after(sheet: Sheet, end: int, *, spoken: bool) -> tuple[int, int]:
         start = end + 1
     start = sheet.past(start, "minute") if sheet.lexicon.habits.unit_first else start
     value = sheet.number(start)
+    if value is not None and value in _QUARTERS and (start > end or spoken):
+        return sign * int(value * 60), start + 1
     if value is None or value != int(value) or not 0 <= value < 60:
         return 0, end
     stop = sheet.past(start + 1, "minute")
@@ -340,6 +368,9 @@ def _record(
         if hour <= 12:
             hour = hour % 12 + (12 if sign == "pm" else 0)
         return _set(sheet, hour, minutes, first, end)
+    if not named and hour <= 12 and _marked(sheet, first - 1) and sheet.at(first).gap == " ":
+        hour = hour % 12 + (12 if "pm" in sheet.at(first - 1).senses else 0)
+        return _set(sheet, hour, minutes, first - 1, end)
     after = _daypart_index(sheet, end)
     if after is not None:
         part = sheet.at(after).senses["daypart"]
@@ -371,8 +402,8 @@ def _in_part(
 ) -> int:
     """The hour of 24 that a clock hour means in a part of the day."""
     habits = sheet.lexicon.habits
-    said = sheet.at(first).senses
-    from_dawn = habits.hours_from_dawn and hour <= 12 and ("dawn" in said or not exact)
+    said = "dawn" in sheet.at(first).senses or "dawn" in sheet.at(first - 1).senses
+    from_dawn = habits.hours_from_dawn and hour <= 12 and (said or not exact)
     base = hour % 12 + 6 if from_dawn else hour
     if hour > 12:
         return hour

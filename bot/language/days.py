@@ -51,7 +51,7 @@ def _record(sheet: Sheet, day: date | None, first: int, end: int) -> bool:
     start = sheet.pieces[first].start
     for mention in sheet.mentions:  # tomorrow, Friday: one date said twice
         if mention.kind == "date" and mention.value == day:
-            if 0 <= start - mention.end <= 1 or 0 <= mention.start - sheet.pieces[end - 1].end <= 1:
+            if start == mention.end or mention.start == sheet.pieces[end - 1].end:
                 for piece in sheet.pieces[first:end]:
                     piece.used = True
                 return True
@@ -208,6 +208,9 @@ def _with_weekday_after(sheet: Sheet, end: int) -> int:
 def _weekday(sheet: Sheet, i: int, today: date, tense: str) -> bool:
     piece = sheet.at(i)
     weekday: int = piece.senses["weekday"]
+    nth = _nth_of_month(sheet, i, today)
+    if nth:
+        return _record(sheet, *nth)
     number = _beside_weekday(sheet, i)
     if number:
         day, first, end = number
@@ -239,7 +242,37 @@ def _weekday(sheet: Sheet, i: int, today: date, tense: str) -> bool:
         return _record(
             sheet, today + timedelta(days=(ahead or 7) + 7 * int(times - 1)), i - 1, i + 2
         )
+    if next_word and not {"this", "last"} & (before.senses.keys() | after.senses.keys()):
+        monday = today + timedelta(days=7 - today.weekday())
+        return _record(sheet, monday + timedelta(days=weekday), first, end)
     return _record(sheet, today + timedelta(days=ahead or 7), first, end)
+
+
+def _nth_of_month(sheet: Sheet, i: int, today: date) -> tuple[date | None, int, int] | None:
+    """Second Monday of next month, first Wednesday of October 2026, last Friday of May."""
+    before = sheet.at(i - 1)
+    nth = before.senses.get("ordinal") or (-1 if "last" in before.senses else None)
+    j = i + 1
+    while {"of", "article", "this", "next", "in"} & sheet.at(j).senses.keys():
+        j += 1
+    if nth is None or before.used or j == i + 1:
+        return None
+    piece = sheet.at(j)
+    if piece.has("month"):
+        year, end = _year_after(sheet, j + 1)
+        month = piece.senses["month"]
+        year = year or (today.year if month >= today.month else today.year + 1)
+    elif piece.has("span") and piece.senses["span"][1] == "month":
+        ahead = any("next" in sheet.at(k).senses for k in range(i + 1, j + 2))
+        total = today.year * 12 + today.month - 1 + ahead
+        year, month, end = total // 12, total % 12 + 1, j + 1
+    else:
+        return None
+    weekday, length = sheet.at(i).senses["weekday"], monthrange(year, month)[1]
+    first_day = 1 + (weekday - date(year, month, 1).weekday()) % 7
+    days = list(range(first_day, length + 1, 7))
+    place = nth - 1 if nth > 0 else -1
+    return (date(year, month, days[place]) if place < len(days) else None), i - 1, end
 
 
 def _sure_weekday(sheet: Sheet, i: int) -> bool:
@@ -281,6 +314,10 @@ def _beside_weekday(sheet: Sheet, i: int) -> tuple[int, int, int] | None:
     while sheet.at(j).n is None and {"article", "ordinal_day", "on"} & sheet.at(j).senses.keys():
         j += 1
     day = _day_of_month(sheet, j)
+    if day is None and sheet.at(i).gap == " " and sheet.at(i - 1).n is not None:
+        day = _day_of_month(sheet, i - 1)
+        busy = {"from_now", "after", "each"} & sheet.at(i + 1).senses.keys()
+        return None if day is None or busy else (day, i - 1, i + 1)
     if day is None or sheet.at(j).raw[:1] == "0":
         return None
     after = sheet.at(j + 1)
@@ -435,7 +472,7 @@ def _numeric(sheet: Sheet, i: int, today: date, tense: str) -> bool:
             parts = tuple(sheet.at(k).raw for k in (i, i + 2, i + 4))
             after = sheet.at(i + 5)
             if all(part.isdigit() for part in parts) and after.raw != second.raw:
-                return _record(sheet, _three(parts, sheet), i, i + 5)
+                return _record(sheet, _three(parts, sheet), _with_weekday_before(sheet, i), i + 5)
             return False
         return _two(sheet, i, today, tense)
     if "/" in piece.raw and _cued(sheet, i):
@@ -510,6 +547,24 @@ def _two(sheet: Sheet, i: int, today: date, tense: str) -> bool:
     return _pair(sheet, sheet.at(i).raw, sheet.at(i + 2).raw, i, i + 3, today, tense)
 
 
+def _spelt(sheet: Sheet, i: int, first: int, today: date, tense: str) -> bool:
+    """El 17 del 11, 9 de 8 de 1971, le 20 02 14: day, month and year one after the other."""
+    j = i + 1
+    while {"of", "on"} & sheet.at(j).senses.keys() and sheet.at(j).n is None:
+        j += 1
+    month = sheet.number(j)
+    if month is None or month != int(month) or not 1 <= month <= 12 or sheet.at(j).gap == ",":
+        return False
+    year, end = _year_after(sheet, j + 1)
+    if j == i + 1 and year is None:
+        return False
+    if {"unit", "noun", "span", "oclock"} & sheet.at(j + 1).senses.keys():
+        return False
+    day = int(sheet.at(i).n or 0)
+    found = _day(year, int(month), day) if year else _nearest_year(int(month), day, today, tense)
+    return _record(sheet, found, first, end)
+
+
 def _alone(sheet: Sheet, i: int, today: date, tense: str) -> bool:
     """The 15th, el 17, 15 tarikh, dia 20: a day of this month or the next."""
     day = _day_of_month(sheet, i)
@@ -532,22 +587,22 @@ def _alone(sheet: Sheet, i: int, today: date, tense: str) -> bool:
     suffix = _suffix(sheet, i + 1)
     end = i + 2 if suffix else i + 1
     if sheet.at(end).senses.keys() & busy or after.raw in ("/", ":", "%", "°", "x", "+"):
-        if not (after.has("ordinal_day")):
-            return False
+        return False
     if "to" in after.senses or after.raw == "-":
         return False
-    strong = (
-        "ordinal_day" in before.senses
-        or "ordinal_day" in after.senses
-        or "on_after" in after.senses
-    )
-    if "ordinal_day" in after.senses or "on_after" in after.senses:
+    strong = "ordinal_day" in before.senses or "on_after" in after.senses
+    if "on_after" in after.senses:
         end = i + 2
     if not (strong or suffix or ("on" in before.senses and sheet.at(i).raw)):
         return False
     if suffix and not strong and "on" not in before.senses and len(sheet.pieces) > 4:
         return False
     first = i - 1 if {"on", "ordinal_day"} & before.senses.keys() and not before.used else i
+    weekday = _with_weekday_before(sheet, first)
+    if weekday < first and "weekday" in sheet.at(weekday).senses:
+        return _weekday(sheet, weekday, today, tense)
+    if _spelt(sheet, i, first, today, tense):
+        return True
     for months in (0, -1) if tense == "past" else (0, 1, 2):
         total = today.year * 12 + today.month - 1 + months
         candidate = _day(total // 12, total % 12 + 1, day)

@@ -47,6 +47,8 @@ class _Clean(dict[int, "str | None"]):
             clean = "\u00a0"
         if code == 0x0A:
             clean = "\n"
+        if code == 0x00BA:  # the masculine ordinal sign stands in for the degree sign
+            clean = "°"
         if len(self) < _KEPT:
             self[code] = clean
         return clean

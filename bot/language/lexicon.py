@@ -48,8 +48,8 @@ class Habits(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """Hundred two is 200."""
     teens_after: tuple[int, ...] = ()
     """Tens that ten to nineteen add to: sixty and ten is seventy."""
-    minutes_first: bool = False
-    """Ten past six, rather than six and ten."""
+    hour_then_minutes: bool = False
+    """Seven hours ten is a time."""
     afternoon: tuple[int, int] = (1, 3)
     """Bare hours (first, last) that mean the afternoon."""
 
@@ -178,7 +178,7 @@ _ROLES = {
     "spans": "whole alone lasting tentative",
     "every": "each other rate_of once interval",
     "dates": "ago within within_after after next last this from_now old past future on on_after"
-    " ordinal_day weak",
+    " ordinal_day weak habitual",
     "times": "at dawn oclock am pm past minus until minute half_hour half_before",
     "cues": "temperature recipe field money",
     "known": "glue words",

@@ -39,11 +39,12 @@ def join(sheet: Sheet) -> None:
             piece.n = value
             joined.append(piece)
         else:
-            raw = "/".join(
-                p.raw for p in sheet.pieces[index:end] if p.n is not None or not p.senses
-            )
+            digits = [p.raw for p in sheet.pieces[index:end] if p.raw.isdigit()]
+            slashed = any(p.raw == "/" for p in sheet.pieces[index:end])
             whole = Piece(piece.start, last.end, _joined_senses(last), piece.gap, n=value)
-            whole.raw = raw if "//" in raw or "/" in raw else ""
+            whole.raw = "//".join(digits) if slashed else ""
+            if piece.senses.get("num") == 0 and value >= 1:
+                whole.raw = f"0{value}"  # oh five
             joined.append(whole)
         index = end
     sheet.pieces = joined
@@ -74,7 +75,7 @@ def _number(sheet: Sheet, i: int) -> _Number | None:
     if number is None:
         return None
     value, end = number
-    if sheet.free(end, "point") and end == i + 1 and value == int(value):
+    if sheet.free(end, "point") and value == int(value):
         number = _decimals(sheet, end, value)
         if number:
             value, end = number
@@ -141,7 +142,11 @@ def _fits(
         carries = {"unit", "noun", "span", "part"} & sheet.at(j + 1).senses.keys()
         return current >= 100 and current % 100 == 0 and 0 < piece.n < 100 and not carries
     value = piece.senses.get("num")
-    if value is None or (current is None and total == 0) or "part" in sheet.at(j + 1).senses:
+    if (
+        value is None
+        or (current is None and total == 0)
+        or {"part", "fraction"} & sheet.at(j + 1).senses.keys()
+    ):
         return False
     if current is None:
         return Decimal(value) < limit
@@ -165,7 +170,7 @@ def _added(
         if value >= limit or (current is None and total > 0):
             return None
         return total + (_ONE if current is None else current) * value, None, value
-    if current is None:
+    if current is None or (current == 0 and total == 0 and value < 10):
         return (total, value, limit) if value < limit else None
     if not words:
         return None
@@ -299,7 +304,7 @@ def _decimals(sheet: Sheet, point: int, whole: Decimal) -> _Number | None:
     while len(digits) < CAP_DIGITS:
         piece = sheet.at(j)
         value = piece.n if piece.n is not None else piece.senses.get("num")
-        if value is None or value != int(value) or value >= 1000:
+        if value is None or value != int(value):
             break
         if value >= 10 or piece.n is not None:
             number = _cardinal(sheet, j)

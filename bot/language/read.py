@@ -28,11 +28,15 @@ def read(text: str, lexicon: Lexicon, ref: datetime) -> Reading:
     words = mend(words, lexicon)
     sheet = Sheet(pieces(words, lexicon), lexicon)
     numbers.join(sheet)
-    if any(piece.n is not None for piece in sheet.pieces):
+    digits = any(piece.raw[:1].isdigit() for piece in sheet.pieces)
+    if digits or any(piece.n is not None for piece in sheet.pieces):
         ratios.find(sheet)
-    if not sheet.roles.isdisjoint(("each", "rate", "once", "interval")):
+    if not sheet.roles.isdisjoint(("each", "rate", "once", "interval", "habitual", "span")):
         recurrences.find_every(sheet)
-    numbered = any(piece.n is not None and not piece.used for piece in sheet.pieces)
+    numbered = any(
+        (piece.n is not None or piece.raw[:1].isdigit()) and not piece.used
+        for piece in sheet.pieces
+    )
     if numbered or not sheet.roles.isdisjoint(("clock", "shift")):
         clocks.find(sheet)
     dated = ("day", "weekday", "month", "span", "feast")

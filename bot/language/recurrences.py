@@ -18,12 +18,19 @@ def find_every(sheet: Sheet) -> None:
         if "rate" in piece.senses:
             n, unit = piece.senses["rate"]
             _record(sheet, n, unit, index, index + 1)
+        elif piece.n is not None:
+            _from_to(sheet, index)
         elif "each" in piece.senses:
             _each(sheet, index)
         elif "once" in piece.senses:
             _once(sheet, index)
         elif "interval" in piece.senses:
             _interval(sheet, index)
+        elif "habitual" in piece.senses and not {"next", "last", "this"} & (
+            sheet.at(index - 1).senses.keys() | sheet.at(index + 1).senses.keys()
+        ):
+            if sheet.number(index - 1) is None:
+                _record(sheet, _ONE, "week", index, index + 1)
 
 
 def _record(sheet: Sheet, n: Decimal, unit: str, first: int, end: int) -> bool:
@@ -40,6 +47,8 @@ def _record(sheet: Sheet, n: Decimal, unit: str, first: int, end: int) -> bool:
 
 def _each(sheet: Sheet, i: int) -> bool:
     j = i + 1
+    if "whole" in sheet.at(i).senses and "article" in sheet.at(j).senses:
+        return False  # TODO o dia is the whole day, todo dia is every day
     while (
         (sheet.at(j).has("article") and sheet.at(j).n is None)
         or sheet.at(j).has("after")
@@ -67,6 +76,17 @@ def _each(sheet: Sheet, i: int) -> bool:
     if piece.has("daypart"):
         return _record(sheet, _ONE, "day", i, i + 1)
     return False
+
+
+def _from_to(sheet: Sheet, i: int) -> bool:
+    """De 10 en 10 días: the same number twice."""
+    value, joint = sheet.number(i), sheet.at(i + 1)
+    if value is None or sheet.number(i + 2) != value or not sheet.free(i + 3, "span"):
+        return False
+    if not {"in", "within"} & joint.senses.keys():
+        return False
+    n, unit = sheet.at(i + 3).senses["span"]
+    return _record(sheet, value * n, unit, i, i + 4)
 
 
 def _numbered(sheet: Sheet, i: int, j: int, value: Decimal) -> bool:
