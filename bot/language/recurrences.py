@@ -48,7 +48,7 @@ def _record(sheet: Sheet, n: Decimal, unit: str, first: int, end: int) -> bool:
 def _each(sheet: Sheet, i: int) -> bool:
     j = i + 1
     if "whole" in sheet.at(i).senses and "article" in sheet.at(j).senses:
-        return False  # TODO o dia is the whole day, todo dia is every day
+        return False  # with an article: all the day (toda a semana)
     while (
         (sheet.at(j).has("article") and sheet.at(j).n is None)
         or sheet.at(j).has("after")
