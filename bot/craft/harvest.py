@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from bot.craft.entries import Entry
+
 # Days between the last round and a harvest where nobody said otherwise.
 # Source: common practice, no source; rules for parts eaten raw are longer (see the cautions).
 STOP_DAYS = 7
@@ -53,3 +55,17 @@ class Harvest:
         if until < 0:
             until %= self.every_days or 1
         return until >= self.stop_days
+
+
+def told(before: Harvest, entry: Entry) -> Harvest:
+    """The guard with what an entry names changed.
+
+    Keys: harvest_on, first_pick_on, pick_every_days, stop_days.
+    """
+    stop_days = entry.whole("stop_days")
+    return Harvest(
+        entry.day("harvest_on") or before.harvest_on,
+        entry.day("first_pick_on") or before.first_on,
+        entry.whole("pick_every_days") or before.every_days,
+        before.stop_days if stop_days is None else stop_days,
+    )

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from bot.craft.dose import Dose
 from bot.craft.harvest import Harvest
 from bot.craft.replan import Calendar, Pace, replan
+from bot.craft.spans import Span
 
 _DAY = timedelta(days=1)
 # How far ahead a plan without a number of rounds is laid out, in days.
@@ -70,7 +71,7 @@ class Rounds:
     settled: int = 0
     wanted_on: date | None = None
     moved_to: date | None = None
-    shut_spans: tuple[tuple[date, date], ...] = ()
+    shut_spans: tuple[Span, ...] = ()
     shut_weekdays: frozenset[int] = frozenset()
 
     @property
@@ -100,7 +101,7 @@ class Rounds:
         """Whether a round could be done on this day, by the harvest and the people's calendar."""
         return (
             day.weekday() not in self.shut_weekdays
-            and not any(start <= day <= end for start, end in self.shut_spans)
+            and not any(span.holds(day) for span in self.shut_spans)
             and self.harvest.is_open(day)
         )
 

@@ -26,9 +26,10 @@ from decimal import Decimal
 
 from bot.craft.dose import Dose, shortest_gap
 from bot.craft.entries import Entry, Head
-from bot.craft.harvest import Harvest
+from bot.craft.harvest import told
 from bot.craft.replan import Pace
 from bot.craft.round_plan import Done, Need, Rounds, closed, laid_out
+from bot.craft.spans import Span, cut, of_entry, weekdays_of
 
 __all__ = ["SUBJECT", "Done", "Dose", "Need", "Rounds", "fold"]
 
@@ -135,7 +136,7 @@ def _washed(rounds: Rounds, _entry: Entry, on: date) -> Rounds:
         done=(*rounds.done[:-1], replace(last, washed=True)),
         repeat=not last.repeat,
         moved_to=None,
-        shut_spans=(*rounds.shut_spans, (on, on)),
+        shut_spans=(*rounds.shut_spans, Span(on, on)),
     )
 
 
@@ -157,44 +158,23 @@ def _late(rounds: Rounds, entry: Entry, _on: date) -> Rounds:
 
 
 def _harvest(rounds: Rounds, entry: Entry, _on: date) -> Rounds:
-    before = rounds.harvest
-    stop_days = entry.whole("stop_days")
-    return replace(
-        rounds,
-        harvest=Harvest(
-            entry.day("harvest_on") or before.harvest_on,
-            entry.day("first_pick_on") or before.first_on,
-            entry.whole("pick_every_days") or before.every_days,
-            before.stop_days if stop_days is None else stop_days,
-        ),
-    )
+    return replace(rounds, harvest=told(rounds.harvest, entry))
 
 
 def _blocked(rounds: Rounds, entry: Entry, on: date) -> Rounds:
-    weekdays = _weekdays(entry)
+    weekdays = weekdays_of(entry)
     if weekdays:
         return replace(rounds, shut_weekdays=rounds.shut_weekdays | weekdays)
-    start = entry.day("from_on") or on
-    span = (start, entry.day("until_on") or start)
-    return replace(rounds, shut_spans=(*rounds.shut_spans, span))
+    return replace(rounds, shut_spans=(*rounds.shut_spans, of_entry(entry, on)))
 
 
 def _opened(rounds: Rounds, entry: Entry, on: date) -> Rounds:
-    weekdays = _weekdays(entry)
+    weekdays = weekdays_of(entry)
     if weekdays:
         return replace(rounds, shut_weekdays=rounds.shut_weekdays - weekdays)
-    start = entry.day("from_on") or on
-    end = entry.day("until_on") or start
-    kept: list[tuple[date, date]] = []
-    for first, last in rounds.shut_spans:
-        pieces = ((first, min(last, start - _DAY)), (max(first, end + _DAY), last))
-        kept.extend(piece for piece in pieces if piece[0] <= piece[1])
-    return replace(rounds, shut_spans=tuple(kept))
-
-
-def _weekdays(entry: Entry) -> frozenset[int]:
-    said = entry.data.get("weekdays")
-    return frozenset(int(day) for day in said) if isinstance(said, list | tuple) else frozenset()
+    gone = of_entry(entry, on)
+    kept = tuple(piece for span in rounds.shut_spans for piece in cut(span, gone))
+    return replace(rounds, shut_spans=kept)
 
 
 def _held(rounds: Rounds, _entry: Entry, _on: date) -> Rounds:

@@ -244,7 +244,10 @@ def test_market_days_and_feasts_are_nobodys_spray_days() -> None:
         said(1, "opened", on=iso(30)),
     )
     assert numbers(opened.dates) == [10, 20, 30, 40]
-    assert [numbers(span) for span in opened.shut_spans] == [[9, 9], [13, 15]]
+    assert [numbers((span.first_on, span.last_on)) for span in opened.shut_spans] == [
+        [9, 9],
+        [13, 15],
+    ]
 
 
 def test_on_hold_every_round_waits_and_release_sets_them_again() -> None:
