@@ -174,10 +174,9 @@ def test_an_answer_that_comes_too_late_is_unknown(
     assert channel.send(note()) == Outcome(Became.UNKNOWN, "no answer: TimeoutError")
 
 
-def test_nobody_listening_is_later_for_the_whole_channel(door: SqliteDoor) -> None:
-    with Double() as double:
-        options = telegram.SETTINGS(TOKEN, api=double.api)
-        channel = telegram.open_channel(options, door, system_now)
+def test_nobody_listening_is_later_for_the_whole_channel(door: SqliteDoor, free_port: int) -> None:
+    options = telegram.SETTINGS(TOKEN, api=f"http://127.0.0.1:{free_port}")
+    channel = telegram.open_channel(options, door, system_now)
     try:
         outcome = channel.send(note())
     finally:

@@ -5,6 +5,7 @@ import socket
 import threading
 import urllib.request
 from collections.abc import Iterator
+from pathlib import Path
 from urllib.error import HTTPError
 
 import pytest
@@ -176,3 +177,27 @@ def test_a_port_that_is_taken_is_one_line(door: SqliteDoor) -> None:
         )
         with pytest.raises(SettingsError, match=f"STIRBELL_TELEGRAM_WEBHOOK_LISTEN.*{listen}"):
             telegram.open_channel(options, door, system_now)
+
+
+@pytest.mark.skipif(not Path("/proc/net/if_inet6").exists(), reason="this machine has no IPv6")
+def test_it_listens_at_an_ipv6_address_too(double: Double) -> None:
+    hook = Webhook(("::1", 0), SECRET)
+    try:
+        assert double.calls_hook(b"{}", SECRET, f"http://[::1]:{hook.port}/") == 500
+    finally:
+        hook.close()
+
+
+@pytest.mark.usefixtures("channel")
+def test_two_messages_the_inbox_refuses_in_turn_are_both_set_aside_at_last(
+    double: Double, door: SqliteDoor
+) -> None:
+    def spoilt(incoming: Incoming) -> None:
+        if incoming.text:
+            raise ValueError("never")
+
+    door.refuses = spoilt
+    both = [body(double, "one"), body(double, "two")]
+    codes = [[double.calls_hook(update, SECRET) for update in both] for _ in range(3)]
+    assert codes == [[500, 500], [500, 500], [200, 200]]
+    assert len(door.rows("select * from inbox where fault != ''")) == 2

@@ -10,7 +10,7 @@ from threading import Lock
 from telegram import Bot
 
 from bot.channels.telegram.options import NAME
-from bot.channels.telegram.reading import Me, Moved, outside_id, read, unread
+from bot.channels.telegram.reading import Me, Moved, read, unread
 from bot.messages import Incoming
 from bot.ports import Door
 
@@ -29,7 +29,7 @@ class Intake:
         self._door = door
         self._now = now
         self._turn = Lock()
-        self._stuck = ("", 0)
+        self._refused: dict[str, int] = {}
 
     def take(self, raw: object) -> str:
         """Commit one update; the id of a press on a button that wants an answer, or nothing.
@@ -50,18 +50,15 @@ class Intake:
     def _keep(self, incoming: Incoming, raw: object) -> None:
         if incoming.fault:
             LOG.warning("update %s could not be read and is set aside", incoming.outside_id)
+        which = incoming.outside_id
         try:
             self._door.accept(incoming)
         except Exception as fault:
-            if self._times_stuck(outside_id(raw, self._me)) < TRIES:
+            self._refused[which] = self._refused.get(which, 0) + 1
+            if self._refused[which] < TRIES:
                 raise
             # Perhaps it is this one message, not the inbox: keep it raw rather than stand still.
             cause = f"the inbox refused it: {type(fault).__name__}"
             self._door.accept(unread(raw, self._me, self._now(), cause))
-            LOG.warning("update %s was refused by the inbox and is set aside", incoming.outside_id)
-        self._stuck = ("", 0)
-
-    def _times_stuck(self, which: str) -> int:
-        last, times = self._stuck
-        self._stuck = (which, times + 1 if which == last else 1)
-        return self._stuck[1]
+            LOG.warning("update %s was refused by the inbox and is set aside", which)
+        self._refused.pop(which, None)
