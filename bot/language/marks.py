@@ -1,0 +1,208 @@
+"""Everything in a message that carries a value: numbers and dates, trade words, names, barrels."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from bot.craft.units import Quantity, UnitError, factor
+from bot.facts import Count, Duration, Mention, Per, Ratio, Span, Term
+from bot.language.cues import Cues, Pointing, parted
+from bot.language.reading import Reading
+from bot.language.templates import Symbols, hits
+
+_DIMENSIONS = (
+    ("volume", "litre"),
+    ("mass", "kilogram"),
+    ("length", "metre"),
+    ("area", "square_metre"),
+    ("speed", "metre / second"),
+    ("flow", "litre / second"),
+)
+_NAMED = {
+    **dict.fromkeys(("degree_celsius", "degree_fahrenheit", "kelvin"), "temperature"),
+    "percent": "percent",
+}
+_INVITE = re.compile(r"(?=.*\d)(?=.*[A-Z])[A-Z\d]{5,6}")
+_CODE = re.compile(r"[a-z]\d{1,2}")
+_MINUTE_UNITS = frozenset({"second", "minute", "hour"})
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A value at words `start` to `end` (end exclusive), with every type it can pass for."""
+
+    types: tuple[str, ...]
+    value: Any
+    start: int
+    end: int
+
+    def overlaps(self, other: Mark) -> bool:
+        """Whether the two share a word."""
+        return self.start < other.end and other.start < self.end
+
+
+@lru_cache(maxsize=512)
+def dimension(unit: str) -> str:
+    """What a unit measures: volume, mass, length, area, temperature, percent, or "land"/"vessel".
+
+    Units that are not defined by anyone but the group (bigha, a bucket) are "" here; the reading
+    names them and the caller knows from the unit's kind.
+    """
+    if unit in _NAMED:
+        return _NAMED[unit]
+    for name, base in _DIMENSIONS:
+        try:
+            factor(unit, base)
+        except UnitError:
+            continue
+        return name
+    return ""
+
+
+def marks(
+    reading: Reading,
+    symbols: Symbols,
+    cues: Cues,
+    names: Mapping[str, tuple[str, ...]],
+) -> tuple[Mark, ...]:
+    """The marks of a message, in order; of two that overlap as the same kind, the longer one."""
+    found = [_of_mention(mention, cues) for mention in reading.mentions]
+    found += _names(reading, names)
+    terms, pointing = [], []
+    for hit in hits(cues.terms, symbols):
+        if isinstance(hit.payload, Term):
+            types = (hit.payload.kind,)
+            terms.append((hit.weight, Mark(types, hit.payload, hit.start, hit.end)))
+        elif isinstance(hit.payload, Pointing):
+            pointing.append((hit.payload.sort, hit.start, hit.end))
+    found += _longest(terms)
+    found += [
+        Mark(("invite",), token.text, place, place + 1)
+        for place, token in enumerate(reading.tokens)
+        if _INVITE.fullmatch(token.text)
+    ]
+    found += _barrels(reading, pointing, found, names.get("barrel", ()))
+    return tuple(sorted(found, key=lambda mark: (mark.start, -mark.end)))
+
+
+def _longest(weighed: Sequence[tuple[int, Mark]]) -> list[Mark]:
+    """Of terms of one kind that overlap the heaviest; of the same words all kinds."""
+    kept: list[Mark] = []
+    for _, mark in sorted(weighed, key=lambda pair: (-pair[0], pair[1].start)):
+        clash = [
+            other
+            for other in kept
+            if mark.overlaps(other)
+            and (other.types == mark.types or (other.start, other.end) != (mark.start, mark.end))
+        ]
+        if not clash:
+            kept.append(mark)
+    return kept
+
+
+def _of_mention(mention: Mention, cues: Cues) -> Mark:
+    return Mark(_types(mention, cues), mention.value, mention.start, mention.end)
+
+
+def _types(mention: Mention, cues: Cues) -> tuple[str, ...]:
+    value = mention.value
+    if isinstance(value, Quantity):
+        return (dimension(value.unit), "quantity", "amount")
+    if isinstance(value, Span):
+        return (dimension(value.low.unit), "span", "amount")
+    if isinstance(value, Count):
+        return (f"count:{cues.shapes.nouns.get(value.noun, value.noun)}", "count")
+    if isinstance(value, Per):
+        return _types_of_per(value)
+    if isinstance(value, Duration):
+        return ("seconds", "duration") if value.unit in _MINUTE_UNITS else ("duration",)
+    if isinstance(value, Ratio):
+        return ("ratio",)
+    return (mention.kind,)
+
+
+def _types_of_per(value: Per) -> tuple[str, ...]:
+    each = value.each
+    unit = each.unit if isinstance(each, Quantity) else each.noun
+    if unit in _MINUTE_UNITS:
+        return ("speed",) if dimension(value.amount.unit) == "length" else ("flow",)
+    return ("per",)
+
+
+def _names(
+    reading: Reading,
+    names: Mapping[str, tuple[str, ...]],
+) -> list[Mark]:
+    """Barrels, crops, plots, members and recipes the group has named, wherever they stand."""
+    if not names:
+        return []
+    words = [token.word for token in reading.tokens]
+    typed = [token.text.casefold() for token in reading.tokens]
+    found = []
+    for kind, called in names.items():
+        for name in called:
+            parts = list(parted(name))
+            if not parts:
+                continue
+            length = len(parts)
+            for start in range(len(words) - length + 1):
+                if words[start : start + length] == parts or typed[start : start + length] == parts:
+                    which = kind == "barrel"
+                    found.append(
+                        Mark(
+                            ("which", "code") if which else (kind,),
+                            (name,) if which else name,
+                            start,
+                            start + length,
+                        )
+                    )
+    return found
+
+
+def _barrels(
+    reading: Reading,
+    pointing: Sequence[tuple[str, int, int]],
+    found: Sequence[Mark],
+    names: Sequence[str],
+) -> list[Mark]:
+    """Barrels by code, by number behind a word for barrel, by `all`, or as they were described."""
+    tokens = reading.tokens
+    numbers = {mark.start: mark for mark in found if mark.types[0] in {"number", "ordinal"}}
+    called = {name[1:]: name for name in names if _CODE.fullmatch(name.lower())}
+    taken = [mark for mark in found if mark.types[0] not in {"number", "ordinal"}]
+    fresh: list[Mark] = []
+
+    def add(value: str, start: int, end: int, sort: str = "code") -> None:
+        mark = Mark(("which", sort), (value,), start, end)
+        if not any(mark.overlaps(other) for other in (*taken, *fresh)):
+            fresh.append(mark)
+
+    for place, token in enumerate(tokens):
+        if _CODE.fullmatch(token.text.lower()):
+            add(token.text.upper(), place, place + 1)
+        elif (
+            place + 1 < len(tokens)
+            and len(token.text) == 1
+            and token.text.isalpha()
+            and tokens[place + 1].gap in {"", "-"}
+            and _CODE.fullmatch(token.text.lower() + tokens[place + 1].word)
+        ):
+            add(token.text.upper() + tokens[place + 1].word, place, place + 2)
+    for sort, start, end in sorted(pointing, key=lambda found: found[1] - found[2]):
+        if sort == "all":
+            add("all", start, end, sort)
+        elif sort == "thing":
+            add(reading.text[tokens[start].start : tokens[end - 1].end], start, end, sort)
+        elif sort == "noun" and end in numbers:
+            number = numbers[end]
+            plain = _plain(number.value)
+            add(called.get(plain, plain), start, number.end)
+    return fresh
+
+
+def _plain(number: Any) -> str:
+    return str(int(number)) if number == int(number) else str(number)

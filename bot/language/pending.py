@@ -1,0 +1,165 @@
+"""A short message that answers what was asked before."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from bot.craft.units import Quantity
+from bot.facts import Count, Every, Fact, Option, Question, Ratio, Request, Term
+from bot.language.clauses import Candidate, Message
+from bot.language.cues import parted
+from bot.language.doubts import WhichRatio
+from bot.language.marks import Mark
+from bot.language.slots import as_slot
+
+ANSWERS = frozenset({"yes", "no", "number"})
+"""Kinds that only mean something as an answer."""
+
+Answered = tuple[tuple[Request, ...], list[Candidate]]
+
+
+def answered(
+    message: Message, candidates: list[Candidate], pending: Sequence[Question]
+) -> Answered | None:
+    """The request of an open question with its slot filled, and what else was asked.
+
+    The newest question that the message fits is the one it answers. None when it answers none,
+    so that it starts something else.
+    """
+    for question in pending:
+        found = _answer(message, candidates, question)
+        if found is not None:
+            return found
+    return None
+
+
+def _answer(message: Message, candidates: list[Candidate], question: Question) -> Answered | None:
+    chosen = _chosen(message, candidates, question.options)
+    if chosen is not None:
+        return _filled(question, chosen), []
+    other = [one for one in candidates if one.kind not in ANSWERS | {question.request.kind}]
+    first = candidates[0] if candidates else None
+    if first is not None and first in other and first.told and first.cues:
+        return None
+    same = first if first is not None and first.kind == question.request.kind else None
+    if same is not None and same.cues and question.slot not in same.filled.slots:
+        return None
+    value = _value(message, question, same)
+    if value is None:
+        return None
+    (request,) = _filled(question, value)[-1:]
+    extra = {}
+    if same is not None:
+        extra = {
+            slot: said
+            for slot, said in same.filled.slots.items()
+            if slot not in request.slots and slot != question.slot
+        }
+    rest = [one for one in candidates if one.kind not in ANSWERS and one.cues and one is not same]
+    return (*_filled(question, value)[:-1], request.with_slots(**extra)), rest
+
+
+def _filled(question: Question, value: Any) -> tuple[Request, ...]:
+    """The request with the slot filled; a ratio's reading is settled for good along with it."""
+    slot = question.slot
+    if isinstance(value, Every):
+        slot = "every" if slot == "start" else slot
+    elif isinstance(value, date) and slot == "every":
+        slot = "start"
+    request = question.request.with_slots(**{slot: value})
+    if isinstance(question.ask, WhichRatio) and isinstance(value, Ratio):
+        reading = "parts" if value == question.ask.parts else "total"
+        settled = Request("settings", {"ratio_reading": Term("reading", reading)})
+        return settled, request
+    return (request,)
+
+
+def _chosen(
+    message: Message, candidates: Sequence[Candidate], options: Sequence[Option]
+) -> Any | None:
+    """The value of the option a message names: by its number, its words, its value, yes or no."""
+    if not options:
+        return None
+    tokens = message.reading.tokens
+    words = tuple(token.word for token in tokens if token.kind != "mark")
+    bare = tuple(
+        token.word for place, token in enumerate(tokens) if place not in message.filler
+    )
+    for option in options:
+        if isinstance(option.label, str) and parted(option.label) in {words, bare}:
+            return option.value
+    values = [mark.value for mark in message.marks]
+    for option in options:
+        if any(_same(value, option) for value in values):
+            return option.value
+    if len(bare) == 1 and len(message.marks) == 1 and message.marks[0].types[0] == "number":
+        number = message.marks[0].value
+        if number == int(number) and 1 <= number <= len(options):
+            return options[int(number) - 1].value
+    kinds = {candidate.kind for candidate in candidates}
+    for kind, value in (("yes", True), ("no", False)):
+        if kinds == {kind}:
+            for option in options:
+                if option.value is value:
+                    return value
+    return None
+
+
+def _same(value: Any, option: Option) -> bool:
+    if value in (option.value, option.label):
+        return not isinstance(value, bool)
+    if isinstance(value, tuple) and len(value) == 1:
+        return value[0] in (option.value, option.label)
+    return isinstance(value, Term) and value.name in (option.value, option.label)
+
+
+def _value(message: Message, question: Question, same: Candidate | None) -> Any | None:
+    """What a message gives for the slot that was asked: a value of its type, else its words."""
+    shape = message.cues.shapes.kinds.get(question.request.kind)
+    if shape is None or question.slot not in shape.slots:
+        return None
+    slot = shape.slots[question.slot]
+    if same is not None and question.slot in same.filled.slots:
+        return same.filled.slots[question.slot]
+    for mark in message.marks:
+        if any(type_ in mark.types for type_ in slot.types):
+            return as_slot(mark, slot)
+    numbers = [mark for mark in message.marks if mark.types[0] == "number"]
+    if len(numbers) == 1:
+        value = _number(numbers[0], slot.types[0])
+        if value is not None:
+            return value
+    free = slot.types[0] in {"free", "crop", "plot", "member", "text", "code"}
+    if free and same is None and len(message.reading.tokens) <= 6:
+        return message.reading.text.strip()
+    return None
+
+
+_UNITS = {
+    "volume": "litre",
+    "mass": "kilogram",
+    "length": "metre",
+    "temperature": "degree_celsius",
+}
+
+
+def _number(mark: Mark, type_: str) -> Any | None:
+    """A bare number in a slot that was asked for: in the unit the question named."""
+    number = Decimal(mark.value)
+    if type_ in _UNITS:
+        return Quantity(number, _UNITS[type_])
+    if type_ == "count:times":
+        return int(number)
+    if type_.startswith("count:"):
+        return Count(number, type_.removeprefix("count:"))
+    if type_ == "every" and number == int(number) and number > 0:
+        return Every(int(number), "day")
+    if type_ == "which":
+        return (str(mark.value),)
+    return number if type_ == "number" else None
+
+
+__all__ = ["Fact", "answered"]

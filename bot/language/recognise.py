@@ -1,0 +1,62 @@
+"""Which language a message is in, and what languages are called in each other."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from babel import Locale, UnknownLocaleError
+
+from bot.language.folding import clean
+from bot.language.tokens import tokens
+
+if TYPE_CHECKING:
+    from bot.language.understand import Tongue
+
+
+def language_of(text: str, heard: Mapping[str, Tongue], besides: str = "") -> str:
+    """The language that knows most of a message's words; "" when none knows any.
+
+    A word of asking counts twice a word that is only known, a letter more for a long word. Ties
+    go to the first in the order of tags, so English before Spanish.
+    """
+    words = [token.word for token in tokens(clean(text)[0]) if token.kind == "word"]
+    best, most = "", 0
+    for tag, tongue in heard.items():
+        if tag == besides:
+            continue
+        slips = tongue.cues.slips
+        count = 0
+        for word in words:
+            if word in slips.words:
+                count += 2 * min(len(word), 8)
+            elif word in tongue.lexicon.known:
+                count += min(len(word), 8)
+        if count > most:
+            best, most = tag, count
+    if not best and not besides:
+        return "en" if "en" in heard else next(iter(heard))
+    return best
+
+
+@lru_cache(maxsize=8)
+def languages_named(tags: Sequence[str]) -> Mapping[str, tuple[str, ...]]:
+    """For each tag what its language is called in all of them and in itself, from CLDR."""
+    locales = {}
+    for tag in tags:
+        try:
+            locales[tag] = Locale.parse(tag, sep="-")
+        except (UnknownLocaleError, ValueError):
+            continue
+    named: dict[str, tuple[str, ...]] = {}
+    for tag in tags:
+        own = locales.get(tag)
+        names = [tag]
+        for other in locales.values():
+            for key in dict.fromkeys((tag.replace("-", "_"), own.language if own else tag)):
+                called = other.languages.get(key)
+                if called and (key == tag.replace("-", "_") or "_" not in tag.replace("-", "_")):
+                    names.append(called)
+        named[tag] = tuple(dict.fromkeys(names))
+    return named

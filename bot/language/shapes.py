@@ -1,0 +1,84 @@
+"""What each kind of request is made of: its slots, their types, and what alone says it."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+_FILE = Path(__file__).with_name("shapes.toml")
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A slot's type (`volume`, `count:tank`), and the slot it stands right behind, if any.
+
+    A `named` slot is filled only where a word beside the value says so; a `free` one also takes
+    words the bot has not heard before.
+    """
+
+    name: str
+    types: tuple[str, ...]
+    named: bool = False
+    free: bool = False
+    beside: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """One kind of request.
+
+    `alone` are sets of slot names (or types) that say it by themselves. `asked` is the kind it
+    becomes behind a question mark: "b1 ready?" records nothing.
+    """
+
+    kind: str
+    place: int
+    slots: Mapping[str, Slot]
+    alone: tuple[tuple[str, ...], ...] = ()
+    asked: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Shapes:
+    """Every kind by its name, and which counted nouns belong together."""
+
+    kinds: Mapping[str, Shape]
+    nouns: Mapping[str, str]
+
+    def with_kinds(self, more: Mapping[str, Mapping[str, Any]]) -> Shapes:
+        """These and further kinds, as a locale brings them along for a kind of its own."""
+        if not more:
+            return self
+        first = len(self.kinds)
+        added = {
+            kind: _shape(kind, first + place, table)
+            for place, (kind, table) in enumerate(more.items())
+            if kind not in self.kinds
+        }
+        return Shapes({**self.kinds, **added}, self.nouns)
+
+
+@lru_cache(maxsize=1)
+def shapes() -> Shapes:
+    """The kinds of shapes.toml."""
+    table = tomllib.loads(_FILE.read_text(encoding="utf-8"))
+    nouns = {noun: group for group, members in table["nouns"].items() for noun in members}
+    kinds = {
+        kind: _shape(kind, place, slots) for place, (kind, slots) in enumerate(table["kinds"].items())
+    }
+    return Shapes(kinds, nouns)
+
+
+def _shape(kind: str, place: int, table: Mapping[str, Any]) -> Shape:
+    slots = {}
+    for name, said in table.items():
+        if name not in {"alone", "asked"}:
+            type_, _, beside = said.partition(" beside ")
+            types = tuple(type_.rstrip("!~").split("|"))
+            slots[name] = Slot(name, types, type_.endswith("!"), type_.endswith("~"), beside)
+    alone = tuple(tuple(group.split()) for group in table.get("alone", ()))
+    return Shape(kind, place, slots, alone, table.get("asked", ""))

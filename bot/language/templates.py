@@ -1,0 +1,211 @@
+"""Cue templates: what members write, grown into a graph of words and found in a message.
+
+A template is one line: `how much (culture|mother) [do i need] -> use=leaf`.
+`(a|b)` is a choice, `[a|b]` one that may be missing, `stir*` a beginning and `*koroga` an end of
+a word, `<use>` any value of that type, `~place` a run of free words that fills a slot, and what
+follows `->` are slots the words themselves say.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+_PIECE = re.compile(r"[()\[\]|]|[^\s()\[\]|]+")
+LONGEST_FREE_RUN = 8
+A_VALUE = 6
+"""What a value weighs in a template, beside the 10 of a word as it is written."""
+
+
+class TemplateError(ValueError):
+    """A line of words.toml cannot be read as a template."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """One template found at words `start` to `end` (end exclusive).
+
+    `weight` is 10 a word that stood there as written, less for a beginning, a slip or a value.
+    `free` are the runs of words that stood in for `~slots`, as (slot, start, end).
+    """
+
+    payload: Any
+    start: int
+    end: int
+    weight: int
+    free: tuple[tuple[str, int, int], ...] = ()
+
+
+@dataclass(slots=True)
+class Branch:
+    """A place in the graph of templates: what may come next, and what ends here."""
+
+    after: dict[str, tuple[Branch, ...]] = field(default_factory=dict)
+    values: dict[str, tuple[Branch, ...]] = field(default_factory=dict)
+    free: dict[str, tuple[Branch, ...]] = field(default_factory=dict)
+    ends: tuple[Any, ...] = ()
+
+    def graft(self, other: Branch) -> None:
+        """Take over all that may come next at another place, and what ends there."""
+        for own, more in (
+            (self.after, other.after),
+            (self.values, other.values),
+            (self.free, other.free),
+        ):
+            for symbol, then in more.items():
+                own[symbol] = (*own.get(symbol, ()), *then)
+        self.ends += tuple(end for end in other.ends if end not in self.ends)
+
+
+Tree = list["str | tuple[list[Tree], bool]"]
+"""A template taken apart: words, and choices with whether they may be missing."""
+
+
+def parse(template: str) -> list[Tree]:
+    """The choices of a template, taken apart.
+
+    Raises:
+        TemplateError: a bracket is not closed, a choice is empty, or nothing is left.
+
+    >>> parse("how much [culture]")
+    [['how', 'much', ([['culture']], True)]]
+    """
+    pieces = _PIECE.findall(template)
+    choices, place = _choices(pieces, 0, "")
+    if place != len(pieces) or any(("<" in piece) != (">" in piece) for piece in pieces):
+        raise TemplateError(f"not a template: {template!r}")
+    return choices
+
+
+def _choices(pieces: list[str], place: int, closing: str) -> tuple[list[Tree], int]:
+    """The choices of `a b|c` up to `closing`, and where they stopped."""
+    choices: list[Tree] = [[]]
+    while place < len(pieces) and pieces[place] not in {")", "]"}:
+        piece = pieces[place]
+        place += 1
+        if piece == "|":
+            choices.append([])
+        elif piece in {"(", "["}:
+            inner, place = _choices(pieces, place, ")" if piece == "(" else "]")
+            choices[-1].append((inner, piece == "["))
+        else:
+            choices[-1].append(piece)
+    if closing and pieces[place : place + 1] != [closing]:
+        raise TemplateError("a bracket is not closed: " + " ".join(pieces))
+    if not all(choices):
+        raise TemplateError("a choice is empty: " + " ".join(pieces))
+    return choices, place + bool(closing)
+
+
+def grow(
+    choices: list[Tree], then: Branch, words: Callable[[str], Sequence[str]]
+) -> Branch:
+    """A place from which any of the choices leads on to `then`.
+
+    `words` cuts and folds what is written as a message is cut and folded.
+    """
+    here = Branch()
+    for choice in choices:
+        ahead = then
+        for part in reversed(choice):
+            if isinstance(part, str):
+                ahead = _before(part, ahead, words)
+            else:
+                inner, optional = part
+                grown = grow(inner, ahead, words)
+                if optional:
+                    grown.graft(ahead)
+                ahead = grown
+        here.graft(ahead)
+    return here
+
+
+def _before(part: str, then: Branch, words: Callable[[str], Sequence[str]]) -> Branch:
+    if part[0] == "<":
+        return Branch(values={part[1:-1]: (then,)})
+    if part[0] == "~":
+        return Branch(free={part[1:]: (then,)})
+    for word in reversed(words(part)):
+        then = Branch(after={word: (then,)})
+    return then
+
+
+Symbols = Sequence[Sequence[tuple[str, int]]]
+"""For each word of a message, what it may stand for, and how well (10 as written)."""
+
+
+def hits(
+    tree: Branch,
+    words: Symbols,
+    values: Mapping[int, Sequence[tuple[str, int]]] | None = None,
+    slight: Container[int] = frozenset(),
+) -> Iterator[Hit]:
+    """Every template that stands in the message, by where it begins.
+
+    `values` gives for a word the values that begin there, as (type, end). `slight` words (the, of)
+    may stand inside a template without being in it, two in a row at most.
+    """
+    walk = _Walk(words, values or {}, slight)
+    for start in range(len(words)):
+        yield from walk.on(tree, start, start, 0, (), 0)
+
+
+class _Walk:
+    """One message while templates are looked for in it."""
+
+    def __init__(
+        self,
+        words: Symbols,
+        values: Mapping[int, Sequence[tuple[str, int]]],
+        slight: Container[int],
+    ) -> None:
+        self.words = words
+        self.values = values
+        self.slight = slight
+
+    def on(  # noqa: PLR0913, PLR0917 - one step of one walk
+        self,
+        here: Branch,
+        start: int,
+        place: int,
+        weight: int,
+        free: tuple[tuple[str, int, int], ...],
+        skipped: int,
+    ) -> Iterator[Hit]:
+        """What is found from one place in the tree and one in the message."""
+        if not skipped:
+            for payload in here.ends:
+                yield Hit(payload, start, place, weight, free)
+        if place >= len(self.words):
+            return
+        if here.after:
+            for symbol, worth in self.words[place]:
+                for then in here.after.get(symbol, ()):
+                    yield from self.on(then, start, place + 1, weight + worth, free, 0)
+        if here.values:
+            for kind, end in self.values.get(place, ()):
+                for then in here.values.get(kind, ()):
+                    yield from self.on(then, start, end, weight + A_VALUE, free, 0)
+        if place > start and skipped < 2 and place in self.slight and (here.after or here.values):
+            yield from self.on(here, start, place + 1, weight - 1, free, skipped + 1)
+        if not skipped:
+            yield from self.over(here, start, place, weight, free)
+
+    def over(
+        self,
+        here: Branch,
+        start: int,
+        place: int,
+        weight: int,
+        free: tuple[tuple[str, int, int], ...],
+    ) -> Iterator[Hit]:
+        """What is found behind a run of free words."""
+        last = min(len(self.words), place + LONGEST_FREE_RUN)
+        for slot, branches in here.free.items():
+            for then in branches:
+                ends = range(place + 1, last + 1) if then.after or then.values else (last,)
+                for end in ends:
+                    run = (*free, (slot, place, end))
+                    yield from self.on(then, start, end, weight + 1, run, 0)

@@ -1,0 +1,144 @@
+"""A member's message becomes requests, one question, or the one thing that was not understood."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
+from typing import NamedTuple
+from zoneinfo import ZoneInfo
+
+from bot.facts import Fact, Question, Request
+from bot.language import pending
+from bot.language.ambiguity import settle
+from bot.language.clauses import Candidate, Message, clauses, message
+from bot.language.cues import Cues, compile_cues
+from bot.language.doubts import NothingWritten, NotUnderstood, TooLong, WordUnknown
+from bot.language.folding import fold
+from bot.language.hearing import Hearing, Understood
+from bot.language.lexicon import LOCALES, Lexicon, load, tags
+from bot.language.marks import marks
+from bot.language.read import read
+from bot.language.reading import Reading
+from bot.language.recognise import language_of, languages_named
+from bot.language.templates import Symbols
+
+
+class Tongue(NamedTuple):
+    """One language as it is heard: its values and its ways to ask."""
+
+    lexicon: Lexicon
+    cues: Cues
+
+
+@lru_cache(maxsize=8)
+def tongues(folder: Path = LOCALES) -> Mapping[str, Tongue]:
+    """Every language that is there, by its tag.
+
+    Raises:
+        LexiconError, TemplateError: a word list has a fault; the message says where.
+    """
+    found = tags(folder)
+    named = languages_named(found)
+    heard = {}
+    for tag in found:
+        lexicon = load(tag, folder)
+        cues = compile_cues(tag, lexicon.table, named)
+        cues.slips.steady = lexicon.known
+        heard[tag] = Tongue(lexicon, cues)
+    return heard
+
+
+def understand(text: str, heard: Mapping[str, Tongue], hearing: Hearing) -> Understood:
+    """What a member asks or tells in one message.
+
+    It is read in the member's language; in the one its words belong to while that is not known,
+    or where nothing is understood in the member's. At most one of `question` and `doubt` is set,
+    and then what was doubtful is not among the requests.
+    """
+    own = hearing.language if hearing.language in heard else ""
+    first = own or language_of(text, heard)
+    understood = _in_one(text, heard[first], hearing)
+    if understood.doubt is None or isinstance(understood.doubt, NothingWritten):
+        return understood
+    other = language_of(text, heard, besides=first)
+    if other and isinstance(understood.doubt, NotUnderstood | WordUnknown):
+        again = _in_one(text, heard[other], hearing)
+        if again.doubt is None and again.requests and not again.unread:
+            return again
+    return understood
+
+
+def hear(text: str, tongue: Tongue, hearing: Hearing) -> Message:
+    """A message with everything in it that one language knows: values, words, cues."""
+    lexicon, cues = tongue
+    ref = hearing.said_at.astimezone(ZoneInfo(hearing.zone)).replace(tzinfo=None)
+    reading = read(text, lexicon, ref)
+    symbols = _symbols(reading, cues)
+    found = marks(reading, symbols, cues, hearing.names)
+    return message(reading, cues, symbols, found, hearing.said_at, hearing.zone)
+
+
+def _in_one(text: str, tongue: Tongue, hearing: Hearing) -> Understood:
+    lexicon, cues = tongue
+    heard = hear(text, tongue, hearing)
+    reading = heard.reading
+    if not any(token.kind != "mark" for token in reading.tokens):
+        return Understood(language=lexicon.tag, doubt=NothingWritten(cues.example))
+    candidates = clauses(heard)
+    answered = pending.answered(heard, candidates, hearing.pending)
+    if answered is not None:
+        requests, candidates = answered
+    else:
+        requests = ()
+    unread = _unread(heard, candidates) if not requests else ()
+    if not candidates and not requests:
+        return Understood(
+            language=lexicon.tag, unread=unread, doubt=_nothing(reading, heard, cues, unread)
+        )
+    settled = settle(heard, candidates, hearing, requests)
+    return replace(settled, language=lexicon.tag, unread=unread)
+
+
+def _symbols(reading: Reading, cues: Cues) -> Symbols:
+    """What each word may stand for; a mended word gives way to what was typed, where that fits."""
+    found = []
+    for token in reading.tokens:
+        symbols = cues.symbols(fold(token.text)) if token.slip else ()
+        found.append(symbols or cues.symbols(token.word))
+    return found
+
+
+def _unread(heard: Message, candidates: Sequence[Candidate]) -> tuple[str, ...]:
+    """The words that meant nothing, as they were typed."""
+    read_: set[int] = set(heard.filler)
+    for candidate in candidates:
+        read_ |= candidate.filled.taken
+        for mark in candidate.filled.used:
+            read_.update(range(mark.start, mark.end))
+        for hit in candidate.cues:
+            read_.update(range(hit.start, hit.end))
+    for mark in heard.marks:
+        read_.update(range(mark.start, mark.end))
+    for hit in heard.roles:
+        read_.update(range(hit.start, hit.end))
+    tokens = heard.reading.tokens
+    return tuple(
+        token.text
+        for place, token in enumerate(tokens)
+        if place not in read_ and token.kind in {"word", "code"}
+    )
+
+
+def _nothing(reading: Reading, heard: Message, cues: Cues, unread: tuple[str, ...]) -> Fact:
+    """The doubt about a message that says nothing here."""
+    if reading.cut:
+        return TooLong(cues.example)
+    if unread and len(unread) <= 3:
+        return WordUnknown(" ".join(unread)[:40], cues.example)
+    del heard
+    return NotUnderstood(cues.example)
+
+
+__all__ = ["Question", "Request", "Tongue", "tongues", "understand"]
