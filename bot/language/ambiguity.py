@@ -2,49 +2,49 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import timedelta
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from bot.craft.units import Quantity, UnitError
+from bot.craft.units import AmbiguousUnitError, Quantity, UnitError, measures, settle
 from bot.facts import Count, Duration, Every, Fact, Option, Per, Question, Ratio, Request, Span
 from bot.language.clauses import Candidate, Message
 from bot.language.doubts import (
     EveryOrIn,
     NoSuchDay,
     NotAnAmount,
-    OneDay,
     RatioReading,
-    Repeated,
     TooMuch,
     WhichRatio,
     WhichReading,
+    WhichUnit,
 )
 from bot.language.hearing import Hearing, Understood
 from bot.language.reading import Doubt
 
-MOST = {
+MOST: Mapping[str, Quantity] = {
     "volume": Quantity(Decimal(100_000), "litre"),
     "mass": Quantity(Decimal(100_000), "kilogram"),
     "area": Quantity(Decimal(2_000), "hectare"),
     "length": Quantity(Decimal(100), "kilometre"),
 }
-"""Beyond these an amount is taken for a slip. Common practice, no source: no circle of
+"""Beyond these an amount is taken for a slip. Source: common practice, no source; no circle of
 smallholders has a hundred thousand litres or two thousand hectares."""
 
 MOST_COUNTED = 1_000_000
+FURTHEST = timedelta(days=3 * 366)
 DAYS = {"day": 1, "week": 7, "month": 30, "year": 365}
 
 
-def settle(
+def settled(
     message: Message, candidates: Sequence[Candidate], hearing: Hearing, done: tuple[Request, ...]
 ) -> Understood:
     """The requests of the candidates, or the first thing about them that must be asked."""
     requests = list(done)
     for candidate in candidates:
-        doubt = _impossible(message, candidate)
+        doubt = _impossible(message, candidate, hearing)
         if doubt is not None:
             return Understood(tuple(requests), doubt=doubt)
         request, question = _doubtful(message, candidate, hearing)
@@ -57,33 +57,33 @@ def settle(
 # --- what cannot be ------------------------------------------------------------------------------
 
 
-def _impossible(message: Message, candidate: Candidate) -> Fact | None:
+def _impossible(message: Message, candidate: Candidate, hearing: Hearing) -> Fact | None:
     example = message.cues.kinds.get(candidate.kind) or message.cues.example
-    for mark in message.marks:
-        if not (candidate.start <= mark.start and mark.end <= candidate.end):
-            continue
-        if mark.types[0] == "bad_date":
-            return NoSuchDay(message.text(mark.start, mark.end), example)
-    for value in candidate.filled.slots.values():
-        fault = _amount(value, example)
+    for mark in candidate.filled.used:
+        typed = message.text(mark.start, mark.end)
+        fault = _fault_of(mark.value, typed, example, hearing)
         if fault is not None:
             return fault
     return None
 
 
-def _amount(value: Any, example: str) -> Fact | None:
+def _fault_of(value: Any, typed: str, example: str, hearing: Hearing) -> Fact | None:
+    if isinstance(value, date):
+        day = hearing.said_at.astimezone(ZoneInfo(hearing.zone)).date()
+        return NoSuchDay(typed, example) if abs(value - day) > FURTHEST else None
+    if isinstance(value, Ratio):
+        nothing = value.culture_parts <= 0 or value.water_parts < 0
+        return NotAnAmount(typed, example) if nothing else None
+    if isinstance(value, Every) and value.n <= 0:
+        return NotAnAmount(typed, example)
     for part in _parts(value):
         number = part.value if isinstance(part, Quantity) else part.n
         if isinstance(part, Quantity) and part.unit.startswith("degree"):
             continue
-        if number <= 0 or not Decimal(number).is_finite():
-            return NotAnAmount(part, example)
-        if isinstance(part, Count) and number > MOST_COUNTED:
-            return TooMuch(part, example)
-        if isinstance(part, Quantity) and _beyond(part):
-            return TooMuch(part, example)
-    if isinstance(value, Ratio) and (value.culture_parts <= 0 or value.water_parts < 0):
-        return NotAnAmount(value, example)
+        if number <= 0 or not number.is_finite():
+            return NotAnAmount(typed, example)
+        if _beyond(part):
+            return TooMuch(typed, example)
     return None
 
 
@@ -94,18 +94,17 @@ def _parts(value: Any) -> list[Quantity | Count]:
         return [value.low, value.high]
     if isinstance(value, Per):
         return [value.amount, value.each]
-    if isinstance(value, tuple):
-        return [part for inner in value for part in _parts(inner)]
     return []
 
 
-def _beyond(amount: Quantity) -> bool:
-    for most in MOST.values():
-        try:
-            return amount.to(most.unit).value > most.value
-        except UnitError:
-            continue
-    return False
+def _beyond(amount: Quantity | Count) -> bool:
+    if isinstance(amount, Count):
+        return amount.n > MOST_COUNTED
+    try:
+        most = MOST.get(measures(amount.unit))
+        return most is not None and amount.to(most.unit).value > most.value
+    except UnitError:
+        return False
 
 
 # --- what can be two things ----------------------------------------------------------------------
@@ -114,73 +113,106 @@ def _beyond(amount: Quantity) -> bool:
 def _doubtful(
     message: Message, candidate: Candidate, hearing: Hearing
 ) -> tuple[Request, Question | None]:
-    request = candidate.request()
+    request, question = _unit(message, candidate, hearing)
     for mention in message.reading.of("doubt"):
         doubt = mention.value
         inside = candidate.start <= mention.start and mention.end <= candidate.end
-        if not inside or not isinstance(doubt, Doubt):
+        if question is not None or not inside or not isinstance(doubt, Doubt):
             continue
         slot = _slot_of(candidate, mention.start, mention.end)
         if slot is None:
             continue
         typed = message.text(mention.start, mention.end)
-        if doubt.about == "one_in":
-            request, question = _one_in(request, slot, doubt, typed, hearing)
-        elif doubt.about == "fraction" and candidate.kind == "mix" and slot == "ratio":
-            request, question = _one_in(request, slot, doubt, typed, hearing)
+        ratios = [option for option in doubt.options if isinstance(option, Ratio)]
+        if slot == "ratio" and ratios:
+            request, question = _ratio(request, slot, ratios, typed, hearing)
         else:
-            question = _two_readings(request, slot, doubt, typed)
-        if question is not None:
-            return request, question
-    return _bare_days(message, candidate, request, hearing)
+            question = _two_readings(request, candidate, slot, doubt, typed)
+    if question is None:
+        question = _bare_days(message, candidate, request, hearing)
+    return request, question
 
 
 def _slot_of(candidate: Candidate, start: int, end: int) -> str | None:
     """The slot that the doubtful value went into."""
-    marks = [
-        mark for mark in candidate.filled.used if mark.start < end and start < mark.end
-    ]
-    for mark in marks:
-        for slot, value in candidate.filled.slots.items():
-            if value is mark.value or value == mark.value:
-                return slot
+    for mark in candidate.filled.used:
+        if mark.start < end and start < mark.end:
+            for slot, value in candidate.filled.slots.items():
+                if value is mark.value or value == mark.value:
+                    return slot
     return None
 
 
-def _one_in(
-    request: Request, slot: str, doubt: Doubt, typed: str, hearing: Hearing
+def _ratio(
+    request: Request, slot: str, ratios: Sequence[Ratio], typed: str, hearing: Hearing
 ) -> tuple[Request, Question | None]:
     """1 in 3: 1 + 2 or 1 + 3, asked once a member."""
-    ratios = [option for option in doubt.options if isinstance(option, Ratio)]
-    if len(ratios) != 2:
-        return request, None
-    total, parts = sorted(ratios, key=lambda ratio: ratio.water_parts)
+    total, parts = min(ratios, key=_water), max(ratios, key=_water)
+    if total == parts:
+        total = Ratio(parts.culture_parts, parts.water_parts - parts.culture_parts)
     reading = hearing.settled.get("ratio_reading")
     if reading is not None:
         called = getattr(reading, "name", reading)
         return request.with_slots(**{slot: parts if called == "parts" else total}), None
     options = tuple(
-        Option(ratio, RatioReading(int(ratio.culture_parts), int(ratio.water_parts)))
+        Option(ratio, RatioReading(ratio.culture_parts, ratio.water_parts))
         for ratio in (total, parts)
     )
     return request, Question(WhichRatio(typed, parts, total), request, slot, options)
 
 
-def _two_readings(request: Request, slot: str, doubt: Doubt, typed: str) -> Question | None:
-    if len(doubt.options) < 2:
+def _water(ratio: Ratio) -> Decimal:
+    return ratio.water_parts
+
+
+def _two_readings(
+    request: Request, candidate: Candidate, slot: str, doubt: Doubt, typed: str
+) -> Question | None:
+    """The readings that differ; none where the slot leaves only one."""
+    now = candidate.filled.slots[slot]
+    fits = [option for option in doubt.options if type(option) is type(now)]
+    options = tuple(Option(value, value) for value in dict.fromkeys(fits))
+    if len(options) < 2:
         return None
-    first, second = doubt.options[:2]
-    options = tuple(Option(value, value) for value in doubt.options)
-    return Question(WhichReading(typed, first, second), request, slot, options)
+    return Question(
+        WhichReading(typed, options[0].value, options[1].value), request, slot, options
+    )
+
+
+def _unit(
+    message: Message, candidate: Candidate, hearing: Hearing
+) -> tuple[Request, Question | None]:
+    """Amounts in units of one size only; a unit that differs by place is asked once a group."""
+    request = candidate.request()
+    for slot, value in candidate.filled.slots.items():
+        if not isinstance(value, Quantity):
+            continue
+        try:
+            unit = settle(value.unit, hearing.country, hearing.settled.get("units"))
+        except AmbiguousUnitError as several:
+            options = tuple(
+                Option(Quantity(value.value, each.unit), Quantity(value.value, each.unit))
+                for each in several.meanings
+            )
+            typed = next(
+                message.text(mark.start, mark.end)
+                for mark in candidate.filled.used
+                if mark.value == value
+            )
+            return request, Question(WhichUnit(typed), request, slot, options)
+        except UnitError:
+            continue
+        request = request.with_slots(**{slot: Quantity(value.value, unit)})
+    return request, None
 
 
 def _bare_days(
     message: Message, candidate: Candidate, request: Request, hearing: Hearing
-) -> tuple[Request, Question | None]:
+) -> Question | None:
     """`spray tomato 5 days`: every five days, or once in five days?"""
     shape = message.cues.shapes.kinds[candidate.kind]
     if "every" not in shape.slots or "every" in request.slots:
-        return request, None
+        return None
     for mark in candidate.filled.left:
         value = mark.value
         if not isinstance(value, Duration) or value.unit not in DAYS or value.n != int(value.n):
@@ -189,6 +221,6 @@ def _bare_days(
         every = Every(int(value.n), value.unit)
         today = hearing.said_at.astimezone(ZoneInfo(hearing.zone)).date()
         on = today + timedelta(days=int(value.n) * DAYS[value.unit])
-        options = (Option(every, Repeated(every)), Option(on, OneDay(on)))
-        return request, Question(EveryOrIn(typed), request, "every", options)
-    return request, None
+        options = (Option(every, every), Option(on, on))
+        return Question(EveryOrIn(typed, every, on), request, "every", options)
+    return None

@@ -1,19 +1,33 @@
-"""What is said back when a message, or a value in it, was not understood. Words are elsewhere."""
+"""What is said back when a message, or a value in it, was not understood. Words are elsewhere.
+
+An `example` is a message of the reader's own word list that would work.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date, time
+from decimal import Decimal
 from typing import Any, ClassVar
 
 from bot.craft.units import Quantity
-from bot.facts import Count, Fact, Ratio
+from bot.facts import Count, Duration, Every, Fact, Per, Ratio, Span, Term
+
+Value = (
+    Quantity | Count | Ratio | Per | Span | Every | Duration | Term | Decimal | date | time | str
+)
+"""What a message can hold and a fact can show."""
+
+_WIDE: dict[str, Any] = {"example": "aplicación foliar 3 mochilas de 16 litros"}
+_WIDEST_AMOUNT = Quantity(Decimal("-123456.75"), "millilitre")
 
 
 @dataclass(frozen=True, slots=True)
 class NotUnderstood(Fact):
-    """Nothing in the message says what is wanted. `example` is a message that would work."""
+    """Nothing in the message says what is wanted."""
 
     words: ClassVar[str] = "doubt.not_understood"
+    widest: ClassVar[dict[str, Any]] = _WIDE
     example: str
 
 
@@ -22,7 +36,18 @@ class WordUnknown(Fact):
     """Some words meant nothing here, and without them nothing is left to answer."""
 
     words: ClassVar[str] = "doubt.word_unknown"
+    widest: ClassVar[dict[str, Any]] = {**_WIDE, "unread": "w" * 40}
     unread: str
+    example: str
+
+
+@dataclass(frozen=True, slots=True)
+class ForWhat(Fact):
+    """A value was read, but not what it is for."""
+
+    words: ClassVar[str] = "doubt.for_what"
+    widest: ClassVar[dict[str, Any]] = {**_WIDE, "typed": "w" * 40}
+    typed: str
     example: str
 
 
@@ -31,6 +56,7 @@ class NothingWritten(Fact):
     """The message is empty, or holds no word and no number."""
 
     words: ClassVar[str] = "doubt.nothing_written"
+    widest: ClassVar[dict[str, Any]] = _WIDE
     example: str
 
 
@@ -39,32 +65,36 @@ class TooLong(Fact):
     """The message is longer than what is read of one, and its beginning says nothing."""
 
     words: ClassVar[str] = "doubt.too_long"
+    widest: ClassVar[dict[str, Any]] = _WIDE
     example: str
 
 
 @dataclass(frozen=True, slots=True)
 class NotAnAmount(Fact):
-    """An amount of nothing or less than nothing."""
+    """An amount of nothing or less than nothing, as it was typed."""
 
     words: ClassVar[str] = "doubt.not_an_amount"
-    amount: Any
+    widest: ClassVar[dict[str, Any]] = {**_WIDE, "typed": "w" * 40}
+    typed: str
     example: str
 
 
 @dataclass(frozen=True, slots=True)
 class TooMuch(Fact):
-    """An amount beyond what any group has: more likely a slip."""
+    """An amount beyond what any circle of smallholders has: more likely a slip."""
 
     words: ClassVar[str] = "doubt.too_much"
-    amount: Any
+    widest: ClassVar[dict[str, Any]] = {**_WIDE, "typed": "w" * 40}
+    typed: str
     example: str
 
 
 @dataclass(frozen=True, slots=True)
 class NoSuchDay(Fact):
-    """A date the calendar does not have, as it was typed."""
+    """A date the calendar does not have, or years away, as it was typed."""
 
     words: ClassVar[str] = "doubt.no_such_day"
+    widest: ClassVar[dict[str, Any]] = {**_WIDE, "typed": "w" * 40}
     typed: str
     example: str
 
@@ -74,6 +104,7 @@ class WhichRatio(Fact):
     """One in three: 1 part culture + 2 parts water, or + 3?"""
 
     words: ClassVar[str] = "doubt.which_ratio"
+    widest: ClassVar[dict[str, Any]] = {"typed": "1 in 3"}
     typed: str
     parts: Ratio
     total: Ratio
@@ -81,19 +112,15 @@ class WhichRatio(Fact):
 
 @dataclass(frozen=True, slots=True)
 class RatioReading(Fact):
-    """One of the two readings, as a choice to pick."""
+    """One of the readings, as a choice to pick: both amounts."""
 
     words: ClassVar[str] = "doubt.ratio_reading"
-    culture_parts: int
-    water_parts: int
-
-
-@dataclass(frozen=True, slots=True)
-class RatioOrPart(Fact):
-    """1/3: a ratio, or a third of something?"""
-
-    words: ClassVar[str] = "doubt.ratio_or_part"
-    typed: str
+    widest: ClassVar[dict[str, Any]] = {
+        "culture_parts": Decimal(1),
+        "water_parts": Decimal(1000),
+    }
+    culture_parts: Decimal
+    water_parts: Decimal
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,33 +128,35 @@ class WhichReading(Fact):
     """A value that can be read in two ways, both said."""
 
     words: ClassVar[str] = "doubt.which_reading"
+    widest: ClassVar[dict[str, Any]] = {
+        "typed": "w" * 20,
+        "first": _WIDEST_AMOUNT,
+        "second": _WIDEST_AMOUNT,
+    }
     typed: str
-    first: Any
-    second: Any
+    first: Value
+    second: Value
+
+
+@dataclass(frozen=True, slots=True)
+class WhichUnit(Fact):
+    """A unit whose size the place decides."""
+
+    words: ClassVar[str] = "doubt.which_unit"
+    widest: ClassVar[dict[str, Any]] = {"typed": "w" * 20}
+    typed: str
 
 
 @dataclass(frozen=True, slots=True)
 class EveryOrIn(Fact):
-    """Bare days: a repeat, or a day to come?"""
+    """Bare days: a repeat, or one day to come?"""
 
     words: ClassVar[str] = "doubt.every_or_in"
+    widest: ClassVar[dict[str, Any]] = {
+        "typed": "w" * 20,
+        "every": Every(10, "day"),
+        "on": date(2026, 9, 23),
+    }
     typed: str
-
-
-@dataclass(frozen=True, slots=True)
-class Repeated(Fact):
-    """The choice: again and again."""
-
-    words: ClassVar[str] = "doubt.repeated"
-    every: Any
-
-
-@dataclass(frozen=True, slots=True)
-class OneDay(Fact):
-    """The choice: once, on that day."""
-
-    words: ClassVar[str] = "doubt.one_day"
-    on: Any
-
-
-Amount = Quantity | Count
+    every: Every
+    on: date

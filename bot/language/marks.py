@@ -8,24 +8,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from bot.craft.units import Quantity, UnitError, factor
+from bot.craft.units import Quantity, UnitError, measures
 from bot.facts import Count, Duration, Mention, Per, Ratio, Span, Term
 from bot.language.cues import Cues, Pointing, parted
 from bot.language.reading import Reading
 from bot.language.templates import Symbols, hits
 
-_DIMENSIONS = (
-    ("volume", "litre"),
-    ("mass", "kilogram"),
-    ("length", "metre"),
-    ("area", "square_metre"),
-    ("speed", "metre / second"),
-    ("flow", "litre / second"),
-)
-_NAMED = {
-    **dict.fromkeys(("degree_celsius", "degree_fahrenheit", "kelvin"), "temperature"),
-    "percent": "percent",
-}
 _INVITE = re.compile(r"(?=.*\d)(?=.*[A-Z])[A-Z\d]{5,6}")
 _CODE = re.compile(r"[a-z]\d{1,2}")
 _MINUTE_UNITS = frozenset({"second", "minute", "hour"})
@@ -47,20 +35,11 @@ class Mark:
 
 @lru_cache(maxsize=512)
 def dimension(unit: str) -> str:
-    """What a unit measures: volume, mass, length, area, temperature, percent, or "land"/"vessel".
-
-    Units that are not defined by anyone but the group (bigha, a bucket) are "" here; the reading
-    names them and the caller knows from the unit's kind.
-    """
-    if unit in _NAMED:
-        return _NAMED[unit]
-    for name, base in _DIMENSIONS:
-        try:
-            factor(unit, base)
-        except UnitError:
-            continue
-        return name
-    return ""
+    """What a unit measures: volume, mass, length, area, temperature or share; "" if unknown."""
+    try:
+        return measures(unit)
+    except UnitError:
+        return ""
 
 
 def marks(

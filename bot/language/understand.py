@@ -9,12 +9,12 @@ from pathlib import Path
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-from bot.facts import Fact, Question, Request
+from bot.facts import Fact
 from bot.language import pending
-from bot.language.ambiguity import settle
+from bot.language.ambiguity import settled
 from bot.language.clauses import Candidate, Message, clauses, message
 from bot.language.cues import Cues, compile_cues
-from bot.language.doubts import NothingWritten, NotUnderstood, TooLong, WordUnknown
+from bot.language.doubts import ForWhat, NothingWritten, NotUnderstood, TooLong, WordUnknown
 from bot.language.folding import fold
 from bot.language.hearing import Hearing, Understood
 from bot.language.lexicon import LOCALES, Lexicon, load, tags
@@ -63,7 +63,7 @@ def understand(text: str, heard: Mapping[str, Tongue], hearing: Hearing) -> Unde
     if understood.doubt is None or isinstance(understood.doubt, NothingWritten):
         return understood
     other = language_of(text, heard, besides=first)
-    if other and isinstance(understood.doubt, NotUnderstood | WordUnknown):
+    if other and isinstance(understood.doubt, NotUnderstood | WordUnknown | ForWhat):
         again = _in_one(text, heard[other], hearing)
         if again.doubt is None and again.requests and not again.unread:
             return again
@@ -83,8 +83,7 @@ def hear(text: str, tongue: Tongue, hearing: Hearing) -> Message:
 def _in_one(text: str, tongue: Tongue, hearing: Hearing) -> Understood:
     lexicon, cues = tongue
     heard = hear(text, tongue, hearing)
-    reading = heard.reading
-    if not any(token.kind != "mark" for token in reading.tokens):
+    if not any(token.kind != "mark" for token in heard.reading.tokens):
         return Understood(language=lexicon.tag, doubt=NothingWritten(cues.example))
     candidates = clauses(heard)
     answered = pending.answered(heard, candidates, hearing.pending)
@@ -94,11 +93,9 @@ def _in_one(text: str, tongue: Tongue, hearing: Hearing) -> Understood:
         requests = ()
     unread = _unread(heard, candidates) if not requests else ()
     if not candidates and not requests:
-        return Understood(
-            language=lexicon.tag, unread=unread, doubt=_nothing(reading, heard, cues, unread)
-        )
-    settled = settle(heard, candidates, hearing, requests)
-    return replace(settled, language=lexicon.tag, unread=unread)
+        return Understood(language=lexicon.tag, unread=unread, doubt=_nothing(heard, unread))
+    understood = settled(heard, candidates, hearing, requests)
+    return replace(understood, language=lexicon.tag, unread=unread)
 
 
 def _symbols(reading: Reading, cues: Cues) -> Symbols:
@@ -131,14 +128,15 @@ def _unread(heard: Message, candidates: Sequence[Candidate]) -> tuple[str, ...]:
     )
 
 
-def _nothing(reading: Reading, heard: Message, cues: Cues, unread: tuple[str, ...]) -> Fact:
+def _nothing(heard: Message, unread: tuple[str, ...]) -> Fact:
     """The doubt about a message that says nothing here."""
-    if reading.cut:
-        return TooLong(cues.example)
+    example = heard.cues.example
+    if heard.reading.cut:
+        return TooLong(example)
+    values = [mark for mark in heard.marks if mark.types[0] != "doubt"]
+    if values and not unread:
+        first, last = values[0].start, max(mark.end for mark in values)
+        return ForWhat(heard.text(first, last)[:40], example)
     if unread and len(unread) <= 3:
-        return WordUnknown(" ".join(unread)[:40], cues.example)
-    del heard
-    return NotUnderstood(cues.example)
-
-
-__all__ = ["Question", "Request", "Tongue", "tongues", "understand"]
+        return WordUnknown(" ".join(unread)[:40], example)
+    return NotUnderstood(example)
