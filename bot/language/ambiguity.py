@@ -59,11 +59,26 @@ def settled(
 
 def _impossible(message: Message, candidate: Candidate, hearing: Hearing) -> Fact | None:
     example = message.cues.kinds.get(candidate.kind) or message.cues.example
+    fault = broken(message, candidate.start, candidate.end, example)
+    if fault is not None:
+        return fault
     for mark in candidate.filled.used:
         typed = message.text(mark.start, mark.end)
         fault = _fault_of(mark.value, typed, example, hearing)
         if fault is not None:
             return fault
+    return None
+
+
+def broken(message: Message, start: int, end: int, example: str) -> Fact | None:
+    """What stands between two words and can be no value: 31 feb, -5 l."""
+    for mark in message.marks:
+        if start <= mark.start < end:
+            typed = message.text(mark.start, mark.end)
+            if mark.types[0] == "no_day":
+                return NoSuchDay(typed, example)
+            if mark.types[0] == "negative":
+                return NotAnAmount(typed, example)
     return None
 
 
@@ -128,6 +143,11 @@ def _doubtful(
             request, question = _ratio(request, slot, ratios, typed, hearing)
         else:
             question = _two_readings(request, candidate, slot, doubt, typed)
+    for mark in candidate.filled.used:
+        if question is None and "fraction" in mark.types:
+            slot = _slot_of(candidate, mark.start, mark.end) or "ratio"
+            typed = message.text(mark.start, mark.end)
+            request, question = _ratio(request, slot, [mark.value], typed, hearing)
     if question is None:
         question = _bare_days(message, candidate, request, hearing)
     return request, question
@@ -135,11 +155,9 @@ def _doubtful(
 
 def _slot_of(candidate: Candidate, start: int, end: int) -> str | None:
     """The slot that the doubtful value went into."""
-    for mark in candidate.filled.used:
+    for slot, mark in candidate.filled.source.items():
         if mark.start < end and start < mark.end:
-            for slot, value in candidate.filled.slots.items():
-                if value is mark.value or value == mark.value:
-                    return slot
+            return slot
     return None
 
 
@@ -171,12 +189,12 @@ def _two_readings(
     """The readings that differ; none where the slot leaves only one."""
     now = candidate.filled.slots[slot]
     fits = [option for option in doubt.options if type(option) is type(now)]
+    if doubt.about == "digit":  # 2001 may be 200 l: the slot's own reading is the other one
+        fits = [now, *fits]
     options = tuple(Option(value, value) for value in dict.fromkeys(fits))
     if len(options) < 2:
         return None
-    return Question(
-        WhichReading(typed, options[0].value, options[1].value), request, slot, options
-    )
+    return Question(WhichReading(typed, options[0].value, options[1].value), request, slot, options)
 
 
 def _unit(

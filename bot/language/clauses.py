@@ -117,8 +117,15 @@ def message(
         for type_ in mark.types:
             values.setdefault(mark.start, []).append((type_, mark.end))
     best: dict[tuple[Any, int, int], Hit] = {}
-    roles, filler, joiners, polite = [], set(), set(), set()
-    slight = {place for place, token in enumerate(reading.tokens) if token.word in cues.slight}
+    roles: list[Hit] = []
+    filler: set[int] = set()
+    joiners: set[int] = set()
+    polite: set[int] = set()
+    slight = {
+        place
+        for place, token in enumerate(reading.tokens)
+        if token.kind == "mark" or token.word in cues.slight
+    }
     for hit in hits(cues.templates, symbols, values, slight):
         payload = hit.payload
         if isinstance(payload, Cue):
@@ -133,7 +140,6 @@ def message(
             polite.update(range(hit.start, hit.end))
         elif payload == JOINER:
             joiners.update(range(hit.start, hit.end))
-    filler.update(place for place, token in enumerate(reading.tokens) if token.kind == "mark")
     return Message(
         reading,
         cues,
@@ -177,7 +183,7 @@ def _segments(message: Message, count: int) -> list[tuple[int, int]]:
     """The stretches between pauses and joining words; never through a value or a cue."""
     if not count:
         return []
-    tied = set()
+    tied: set[int] = set()
     for mark in message.marks:
         tied.update(range(mark.start + 1, mark.end))
     for hit in message.found:

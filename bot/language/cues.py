@@ -14,6 +14,7 @@ from bot.language.slips import Slips
 from bot.language.templates import Branch, TemplateError, Tree, grow, parse
 from bot.language.tokens import tokens
 
+
 def parted(words: str) -> tuple[str, ...]:
     """The folded words of a phrase, cut as a message is cut: "can't" is two."""
     return tuple(token.word for token in tokens(words))

@@ -88,7 +88,7 @@ def _request(request: Request) -> str:
     return " ".join([request.kind, *slots])
 
 
-def plain(value: Any) -> str:  # noqa: PLR0911, C901 - one line a type
+def plain(value: Any) -> str:
     """A slot's value as examples write it: without spaces."""
     match value:
         case bool():

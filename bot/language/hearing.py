@@ -43,4 +43,3 @@ class Understood:
     language: str = ""
     unread: tuple[str, ...] = ()
     doubt: Fact | None = None
-

@@ -5,12 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from functools import lru_cache
 from typing import Any
 
 from bot.craft.units import Quantity, UnitError, measures
 from bot.facts import Count, Duration, Mention, Per, Ratio, Span, Term
 from bot.language.cues import Cues, Pointing, parted
+from bot.language.lexicon import Lexicon
 from bot.language.reading import Reading
 from bot.language.templates import Symbols, hits
 
@@ -45,11 +47,16 @@ def dimension(unit: str) -> str:
 def marks(
     reading: Reading,
     symbols: Symbols,
+    lexicon: Lexicon,
     cues: Cues,
     names: Mapping[str, tuple[str, ...]],
 ) -> tuple[Mark, ...]:
     """The marks of a message, in order; of two that overlap as the same kind, the longer one."""
     found = [_of_mention(mention, cues) for mention in reading.mentions]
+    found += _fractions(reading)
+    found += _no_days(reading, lexicon)
+    found += _weekdays(reading, lexicon)
+    found += _below_nothing(reading)
     found += _names(reading, names)
     terms, pointing = [], []
     for hit in hits(cues.terms, symbols):
@@ -83,8 +90,66 @@ def _longest(weighed: Sequence[tuple[int, Mark]]) -> list[Mark]:
     return kept
 
 
+def _fractions(reading: Reading) -> list[Mark]:
+    """A fraction that may be a ratio (dilute 1/3) can pass for one as well."""
+    found = []
+    for mention in reading.of("number"):
+        words = [token.word for token in reading.tokens[mention.start : mention.end]]
+        if len(words) == 3 and words[1] == "/" and words[0].isdigit() and words[2].isdigit():
+            ratio = Ratio(Decimal(words[0]), Decimal(words[2]))
+            found.append(Mark(("ratio", "fraction"), ratio, mention.start, mention.end))
+    return found
+
+
+def _no_days(reading: Reading, lexicon: Lexicon) -> list[Mark]:
+    """What looks like a day and is none: 31 feb, 30/2."""
+    tokens = reading.tokens
+    dated = {place for day in reading.of("date") for place in range(day.start, day.end)}
+    numbers = {one.start for one in reading.of("number") if one.end == one.start + 1}
+    found = []
+    for place in range(len(tokens) - 1):
+        if place not in numbers or place in dated or not tokens[place].word.isdigit():
+            continue
+        if _sense(lexicon, tokens[place + 1].word, "month") is not None:
+            found.append(Mark(("no_day",), None, place, place + 2))
+        elif tokens[place + 1].word == "/" and place + 2 in numbers:
+            found.append(Mark(("no_day",), None, place, place + 3))
+    return found
+
+
+def _weekdays(reading: Reading, lexicon: Lexicon) -> list[Mark]:
+    """Every friday: which day of the week, Monday first, counted from 0."""
+    found = []
+    for every in reading.of("every"):
+        for place in range(every.start, every.end):
+            day = _sense(lexicon, reading.tokens[place].word, "weekday")
+            if day is not None:
+                found.append(Mark(("weekday",), int(day), place, place + 1))
+    return found
+
+
+def _sense(lexicon: Lexicon, word: str, role: str) -> Any | None:
+    for words, senses in lexicon.phrases.get(word, ()):
+        if len(words) == 1 and role in senses:
+            return senses[role]
+    return None
+
+
 def _of_mention(mention: Mention, cues: Cues) -> Mark:
     return Mark(_types(mention, cues), mention.value, mention.start, mention.end)
+
+
+def _below_nothing(reading: Reading) -> list[Mark]:
+    """An amount with a minus before it, as -5 l."""
+    tokens = reading.tokens
+    return [
+        Mark(("negative",), None, place, place + 2)
+        for place in range(len(tokens) - 1)
+        if tokens[place].word == "-"
+        and (place == 0 or tokens[place].gap != "")
+        and tokens[place + 1].gap == ""
+        and tokens[place + 1].kind == "numeral"
+    ]
 
 
 def _types(mention: Mention, cues: Cues) -> tuple[str, ...]:

@@ -85,9 +85,7 @@ def _chosen(
         return None
     tokens = message.reading.tokens
     words = tuple(token.word for token in tokens if token.kind != "mark")
-    bare = tuple(
-        token.word for place, token in enumerate(tokens) if place not in message.filler
-    )
+    bare = tuple(token.word for place, token in enumerate(tokens) if place not in message.filler)
     for option in options:
         if isinstance(option.label, str) and parted(option.label) in {words, bare}:
             return option.value

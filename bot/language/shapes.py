@@ -68,7 +68,8 @@ def shapes() -> Shapes:
     table = tomllib.loads(_FILE.read_text(encoding="utf-8"))
     nouns = {noun: group for group, members in table["nouns"].items() for noun in members}
     kinds = {
-        kind: _shape(kind, place, slots) for place, (kind, slots) in enumerate(table["kinds"].items())
+        kind: _shape(kind, place, slots)
+        for place, (kind, slots) in enumerate(table["kinds"].items())
     }
     return Shapes(kinds, nouns)
 

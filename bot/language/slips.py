@@ -64,12 +64,16 @@ class Slips:
 
     def _plain(self, word: str, whole: int, part: int) -> tuple[tuple[str, int], ...]:
         found = [(word, whole)] if word in self.words else []
-        for end in range(len(word), 1, -1):
-            if word[:end] in self.beginnings:
-                found.append((word[:end] + "*", part))
-        for begin in range(len(word) - 1):
-            if word[begin:] in self.ends:
-                found.append(("*" + word[begin:], part))
+        found += [
+            (word[:end] + "*", part)
+            for end in range(len(word), 1, -1)
+            if word[:end] in self.beginnings
+        ]
+        found += [
+            ("*" + word[begin:], part)
+            for begin in range(len(word) - 1)
+            if word[begin:] in self.ends
+        ]
         return tuple(found)
 
     def _mended(self, word: str) -> str:

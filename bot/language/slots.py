@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from bot.clock import instant
 from bot.craft.units import Quantity
-from bot.facts import Count, Term
+from bot.facts import Count, Per, Term
 from bot.language.marks import Mark
 from bot.language.shapes import Shape, Slot
 from bot.language.templates import Hit
@@ -48,6 +48,8 @@ class Filled:
 
     slots: dict[str, Any] = field(default_factory=dict)
     used: list[Mark] = field(default_factory=list)
+    source: dict[str, Mark] = field(default_factory=dict)
+    """For a slot filled from one value, which one."""
     left: list[Mark] = field(default_factory=list)
     taken: set[int] = field(default_factory=set)
     """Free words that went into a slot."""
@@ -66,14 +68,16 @@ def fill(shape: Shape, scene: Scene) -> Filled:
         for order, slot in enumerate(shape.slots.values()):
             worth = _worth(mark, slot, shape, scene)
             if worth is not None:
-                pairs.append((-worth, place, order, mark, slot))
-    pairs.sort(key=lambda pair: pair[:3])
-    for _, _, _, mark, slot in pairs:
+                bare = mark.types[0] == "number"
+                pairs.append((bare, -worth, place, order, mark, slot))
+    pairs.sort(key=lambda pair: pair[:4])
+    for _, _, _, _, mark, slot in pairs:
         if slot.name in filled.slots and not _joins(slot):
             continue
         if any(mark.overlaps(other) for other in filled.used):
             continue
         filled.used.append(mark)
+        filled.source[slot.name] = mark
         value = as_slot(mark, slot)
         if slot.name in filled.slots:
             value = (*filled.slots[slot.name], *value)
@@ -118,16 +122,16 @@ def _worth(mark: Mark, slot: Slot, shape: Shape, scene: Scene) -> int | None:
         return worth + (2 if mark.types[0] in _WIDE else 0)
     if mark.types[0] != "number":
         return None
-    return _bare(slot, named, shape)
+    return _bare(mark, slot, named, shape)
 
 
-def _bare(slot: Slot, named: int, shape: Shape) -> int | None:
+def _bare(mark: Mark, slot: Slot, named: int, shape: Shape) -> int | None:
     """How well a number without a unit suits a slot."""
     type_ = slot.types[0]
     if type_.startswith("count:") and named:
         return named
     volumes = [other for other in shape.slots.values() if other.types[0] == "volume"]
-    if type_ == "volume" and (named or not slot.named):
+    if type_ == "volume" and mark.value >= 1 and (named or not slot.named):
         return named or BARE
     if type_ == "which" and not volumes:
         return named or BARE
@@ -157,9 +161,7 @@ def _named(mark: Mark, slot: str, scene: Scene) -> int:
 
 def _crossed(mark: Mark, between: range, scene: Scene) -> bool:
     """Whether another value of the same type stands between a word and the value."""
-    return any(
-        other.start in between and other.types[0] == mark.types[0] for other in scene.marks
-    )
+    return any(other.start in between and other.types[0] == mark.types[0] for other in scene.marks)
 
 
 def _behind(mark: Mark, slot: str, shape: Shape, scene: Scene) -> bool:
@@ -194,7 +196,7 @@ def as_slot(mark: Mark, slot: Slot) -> Any:
         return value
     if type_ == "count:times" and isinstance(value, Count):
         return int(value.n)
-    if isinstance(value, Term) and slot.types[0] in {"language"}:
+    if isinstance(value, Term) and slot.types[0] == "language":
         return value.name
     return value
 
@@ -216,6 +218,18 @@ def moment(shape: Shape, scene: Scene, filled: Filled, said_at: datetime, zone: 
 
 
 # --- slots that are gathered from several values or from free words -----------------------------
+
+
+def _each(slot: Slot, scene: Scene, filled: Filled) -> None:
+    """So much for each of the plants that are counted: 300 plants, 250 ml each."""
+    counted = next((mark for mark in scene.marks if mark.types[0] == "count:plant"), None)
+    if counted is None or any(mark.types[0] == "per" for mark in scene.marks):
+        return
+    for mark in scene.marks:
+        if mark.types[0] == "volume" and _named(mark, slot.name, scene):
+            filled.slots[slot.name] = Per(mark.value, Count(Decimal(1), counted.value.noun))
+            filled.used.append(mark)
+            return
 
 
 def _quiet(slot: Slot, scene: Scene, filled: Filled) -> None:
@@ -307,6 +321,7 @@ def _run(scene: Scene, place: int, step: int) -> list[int]:
 
 
 _GATHERED = {
+    "per": _each,
     "quiet": _quiet,
     "spacing": _spacing,
     "measure": _measure,
@@ -316,7 +331,7 @@ _GATHERED = {
 
 
 def _free_words(shape: Shape, scene: Scene, filled: Filled) -> None:
-    """A crop, plot or member the bot has not heard of: the free words beside a word for the slot."""
+    """A crop, plot or member never heard of: the free words beside a word for the slot."""
     for slot in shape.slots.values():
         if slot.name in filled.slots or not slot.free:
             continue

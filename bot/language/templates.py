@@ -99,9 +99,7 @@ def _choices(pieces: list[str], place: int, closing: str) -> tuple[list[Tree], i
     return choices, place + bool(closing)
 
 
-def grow(
-    choices: list[Tree], then: Branch, words: Callable[[str], Sequence[str]]
-) -> Branch:
+def grow(choices: list[Tree], then: Branch, words: Callable[[str], Sequence[str]]) -> Branch:
     """A place from which any of the choices leads on to `then`.
 
     `words` cuts and folds what is written as a message is cut and folded.
@@ -165,7 +163,7 @@ class _Walk:
         self.values = values
         self.slight = slight
 
-    def on(  # noqa: PLR0913, PLR0917 - one step of one walk
+    def on(
         self,
         here: Branch,
         start: int,

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from bot.facts import Fact
 from bot.language import pending
-from bot.language.ambiguity import settled
+from bot.language.ambiguity import broken, settled
 from bot.language.clauses import Candidate, Message, clauses, message
 from bot.language.cues import Cues, compile_cues
 from bot.language.doubts import ForWhat, NothingWritten, NotUnderstood, TooLong, WordUnknown
@@ -76,7 +76,7 @@ def hear(text: str, tongue: Tongue, hearing: Hearing) -> Message:
     ref = hearing.said_at.astimezone(ZoneInfo(hearing.zone)).replace(tzinfo=None)
     reading = read(text, lexicon, ref)
     symbols = _symbols(reading, cues)
-    found = marks(reading, symbols, cues, hearing.names)
+    found = marks(reading, symbols, lexicon, cues, hearing.names)
     return message(reading, cues, symbols, found, hearing.said_at, hearing.zone)
 
 
@@ -133,6 +133,9 @@ def _nothing(heard: Message, unread: tuple[str, ...]) -> Fact:
     example = heard.cues.example
     if heard.reading.cut:
         return TooLong(example)
+    fault = broken(heard, 0, len(heard.reading.tokens), example)
+    if fault is not None:
+        return fault
     values = [mark for mark in heard.marks if mark.types[0] != "doubt"]
     if values and not unread:
         first, last = values[0].start, max(mark.end for mark in values)
