@@ -8,9 +8,7 @@ from bot.language.examples import Example, examples, got, right, unexercised
 from bot.language.understand import tongues
 
 HEARD = tongues()
-ALL = [
-    example for tag, tongue in HEARD.items() for example in examples(tag, tongue.lexicon.table)
-]
+ALL = [example for tag, tongue in HEARD.items() for example in examples(tag, tongue.lexicon.table)]
 
 
 @pytest.mark.parametrize("example", ALL, ids=lambda one: f"{one.tag}: {one.said}")
