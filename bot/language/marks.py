@@ -52,8 +52,12 @@ def marks(
     names: Mapping[str, tuple[str, ...]],
 ) -> tuple[Mark, ...]:
     """The marks of a message, in order; of two that overlap as the same kind, the longer one."""
-    found = [_of_mention(mention, cues) for mention in reading.mentions]
-    found += _fractions(reading)
+    found = _fractions(reading)
+    found += [
+        _of_mention(mention, cues)
+        for mention in reading.mentions
+        if not any((one.start, one.end) == (mention.start, mention.end) for one in found)
+    ]
     found += _no_days(reading, lexicon)
     found += _weekdays(reading, lexicon)
     found += _below_nothing(reading)
@@ -93,7 +97,7 @@ def _longest(weighed: Sequence[tuple[int, Mark]]) -> list[Mark]:
 def _fractions(reading: Reading) -> list[Mark]:
     """A fraction that may be a ratio (dilute 1/3) can pass for one as well."""
     found = []
-    for mention in reading.of("number"):
+    for mention in reading.of("number", "ratio"):
         words = [token.word for token in reading.tokens[mention.start : mention.end]]
         if len(words) == 3 and words[1] == "/" and words[0].isdigit() and words[2].isdigit():
             ratio = Ratio(Decimal(words[0]), Decimal(words[2]))
