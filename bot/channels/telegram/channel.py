@@ -46,7 +46,7 @@ class Telegram:
         pictures=True,
     )
     pace = Pace(
-        # Source: findings of 2026-11 and the Bot API's own FAQ: about 30 a second over all,
+        # Source: the Bot API FAQ on limits, from memory: about 30 a second over all,
         # one a second in a chat, 20 a minute in a group.
         per_second=30.0,
         per_address_per_s=1.0,
