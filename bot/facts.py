@@ -209,6 +209,8 @@ class Question:
     slot: str
     options: tuple[Option, ...] = ()
     valid_hours: int = 24
+    listed: bool = True
+    """Whether the options are listed in the text; not where the words of `ask` name them."""
 
 
 # --- what time brings -------------------------------------------------------------------------
@@ -235,6 +237,22 @@ class Rule:
     instant: datetime | None = None
     stale: str = "fold"
     lapse_hours: int = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Tending:
+    """What a reminder may know beside its subject: who tends it, and what is settled there.
+
+    `hour` is the tender's wall time in `zone` for routine reminders; `settings` are the group's;
+    `outlook` is what other rooms worked out about the subject, as a forecast.
+    """
+
+    member_id: str
+    zone: str
+    hour: time
+    now: datetime
+    settings: Mapping[str, Any] = field(default_factory=dict)
+    outlook: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,7 +54,10 @@ class Incoming:
 
 @dataclass(frozen=True, slots=True)
 class Outgoing:
-    """One message to be sent. `key` is the same on every try; receivers that can, dedupe on it."""
+    """One message to be sent. `key` is the same on every try; receivers that can, dedupe on it.
+
+    `kind` is reply, reminder, notice, or last (the one word that confirms a stop).
+    """
 
     key: str
     address: str
@@ -63,6 +66,7 @@ class Outgoing:
     picture: bytes = b""
     silent: bool = False
     valid_until: datetime | None = None
+    kind: str = "reply"
 
 
 class Became(Enum):

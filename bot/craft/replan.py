@@ -51,7 +51,7 @@ class Replanned:
     dropped: int
 
 
-def replan(  # noqa: PLR0913 - one question with its six givens, all of them named at the call
+def replan(
     calendar: Calendar,
     pace: Pace,
     left: int,

@@ -50,7 +50,7 @@ def say(
     clauses = [(long.fact(fact), short.fact(fact)) for fact in said]
     options = question.options if question else ()
     buttons = tuple(_letters(long.value(option), voice, manner) for option in options)
-    if options and not manner.buttons:
+    if options and question and question.listed and not manner.buttons:
         numbered = ", ".join(f"{n} = {label}" for n, label in enumerate(buttons, start=1))
         clauses.append((numbered, numbered))
     clauses = [pair for pair in clauses if pair[0]]

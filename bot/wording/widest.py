@@ -64,7 +64,7 @@ def _is_series(hint: Any) -> bool:
     return typing.get_origin(hint) is tuple and typing.get_args(hint)[1:] == (Ellipsis,)
 
 
-def _wide(name: str, hint: Any, speaker: Speaker) -> Any:  # noqa: C901, PLR0911, PLR0912 - one line a type
+def _wide(name: str, hint: Any, speaker: Speaker) -> Any:  # noqa: C901, PLR0911 - one line a type
     origin, args = typing.get_origin(hint), typing.get_args(hint)
     if origin in {types.UnionType, typing.Union}:
         choices = [_wide(name, arg, speaker) for arg in args if arg is not type(None)]

@@ -1,0 +1,96 @@
+"""What a request or a reminder may look at: one member's side of the record, at one moment."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any, TypeVar
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import Connection
+
+from bot.craft.entries import Entry, Head
+from bot.records import journal, people, questions, rules
+from bot.records.changes import Answer, Change
+from bot.records.people import Group, Member
+
+S = TypeVar("S")
+Fold = Callable[[Head, Sequence[Entry]], S]
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """One member's view of the record inside one transaction. Reads only.
+
+    `now` is the engine's moment, `said_at` when the message was sent: relative words count from
+    it, and what the member tells happened then. `pending` are the member's open questions.
+    """
+
+    tx: Connection = field(repr=False)
+    now: datetime
+    said_at: datetime
+    member: Member
+    group: Group
+    recipes: Mapping[str, Any]
+    pending: tuple[questions.Open, ...] = ()
+    place: tuple[float, float] | None = None
+    languages: tuple[str, ...] = ()
+
+    @property
+    def today(self) -> date:
+        """The member's calendar day when the message was sent."""
+        return self.said_at.astimezone(ZoneInfo(self.member.zone)).date()
+
+    def local(self, moment: datetime) -> datetime:
+        """A moment on the member's own clock."""
+        return moment.astimezone(ZoneInfo(self.member.zone))
+
+    def open(self, kind: str, fold: Fold[S]) -> tuple[S, ...]:
+        """The group's open subjects of a kind, folded, oldest first."""
+        return journal.open_subjects(self.tx, self.group.id, kind, fold)
+
+    def all(self, kind: str, fold: Fold[S]) -> tuple[S, ...]:
+        """The group's subjects of a kind, the closed ones too, folded, oldest first."""
+        return journal.all_subjects(self.tx, self.group.id, kind, fold)
+
+    def some(self, ids: Iterable[str], kind: str, fold: Fold[S]) -> tuple[S, ...]:
+        """The subjects of these identities that are of the kind, folded."""
+        return journal.by_ids(self.tx, ids, kind, fold)
+
+    def told(self, subject_id: str) -> tuple[Head, list[Entry]]:
+        """A subject as it is stored, to be folded with one more entry."""
+        return journal.told(self.tx, subject_id)
+
+    def next_code(self, prefix: str) -> str:
+        """The next free short name of a prefix in the group: B1, B2."""
+        return journal.next_code(self.tx, self.group.id, prefix)
+
+    def log(self, kinds: Sequence[str], since: datetime) -> list[Entry]:
+        """The group's standing entries of these kinds after `since`."""
+        return journal.log(self.tx, self.group.id, kinds, since)
+
+    def last_exchange(self) -> int | None:
+        """The newest exchange in which this member recorded something that still stands."""
+        return journal.last_exchange(self.tx, self.member.id)
+
+    def recorded_in(self, exchange_id: int) -> list[tuple[str, str]]:
+        """What one exchange of this member recorded: entry kinds with the subject's short name."""
+        return journal.recorded_in(self.tx, exchange_id, self.member.id)
+
+    def agenda(self, on: date) -> list[tuple[str, str]]:
+        """What is due for this member on a local day: kinds of reminder with short names."""
+        return rules.agenda(self.tx, self.member.id, on)
+
+    def members(self, role: str = "") -> tuple[Member, ...]:
+        """The people of the group, of one role where given."""
+        return people.members_of(self.tx, self.group.id, role=role)
+
+    def setting(self, name: str, otherwise: Any = None) -> Any:
+        """A free setting: the member's own, else the group's, else `otherwise`."""
+        if name in self.member.settings:
+            return self.member.settings[name]
+        return self.group.settings.get(name, otherwise)
+
+
+__all__ = ["Answer", "Book", "Change"]

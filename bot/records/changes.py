@@ -1,0 +1,132 @@
+"""What an answer wants recorded. Values only: `recording` writes them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from bot.facts import Fact, Question
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A new subject with its first entry: a batch started, a plan of rounds made.
+
+    `code` is the short name people type; `prefix` asks for the next free one, as B1, B2.
+    """
+
+    kind: str
+    entry: str
+    at: datetime
+    data: Mapping[str, object] = field(default_factory=dict)
+    code: str = ""
+    prefix: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """One more entry on a subject."""
+
+    subject_id: str
+    entry: str
+    at: datetime
+    data: Mapping[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Closed:
+    """The subject is over: its last entry, and no reminders any more."""
+
+    subject_id: str
+    entry: str
+    at: datetime
+    data: Mapping[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class MemberSet:
+    """A setting of the member.
+
+    One of its columns (language, zone, hour, name, country, group_id) or a free one, kept under
+    `settings`; None takes a free one away.
+    """
+
+    name: str
+    value: object
+
+
+@dataclass(frozen=True, slots=True)
+class GroupSet:
+    """A setting of the member's group, kept under its `settings` (or its `name`)."""
+
+    name: str
+    value: object
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """An entry on the group's log that belongs to no subject, as a question of sickness."""
+
+    entry: str
+    at: datetime
+    data: Mapping[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Undone:
+    """Take back what one exchange recorded."""
+
+    exchange_id: int
+
+
+@dataclass(frozen=True, slots=True)
+class Stopped:
+    """Nothing more is sent to this member, but the one confirming word."""
+
+
+@dataclass(frozen=True, slots=True)
+class Resumed:
+    """The member may be written to again."""
+
+
+@dataclass(frozen=True, slots=True)
+class Forgotten:
+    """Everything personal of this member goes: addresses, name, raw messages, outbox text."""
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A word to somebody else: to a member, or to every keeper of the group."""
+
+    facts: tuple[Fact, ...]
+    member_id: str = ""
+    keepers: bool = False
+
+
+Change = (
+    Opened
+    | Recorded
+    | Closed
+    | MemberSet
+    | GroupSet
+    | Noted
+    | Undone
+    | Stopped
+    | Resumed
+    | Forgotten
+    | Told
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a request or a reminder comes to: what to say, record and ask.
+
+    `about` names the subjects the words are about, so that a bare answer can find them.
+    """
+
+    facts: tuple[Fact, ...] = ()
+    changes: tuple[Change, ...] = ()
+    question: Question | None = None
+    about: tuple[str, ...] = ()

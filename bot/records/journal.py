@@ -1,0 +1,183 @@
+"""The record read back: subjects with the entries that still stand."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
+from datetime import datetime
+from typing import Any, TypeVar
+
+from sqlalchemy import Connection, Row, Select, func, select
+
+from bot.craft.entries import Entry, Head
+from bot.records.tables import entry, subject
+
+S = TypeVar("S")
+
+_HEARD_AS = {"batch": "barrel"}
+"""What people call a kind of subject, where that differs."""
+Fold = Callable[[Head, Sequence[Entry]], S]
+
+
+def standing(*columns: Any) -> Select[Any]:
+    """A query over the entries nobody took back, oldest first."""
+    later = entry.alias()
+    return (
+        select(*columns)
+        .where(
+            entry.c.reverts.is_(None),
+            ~select(later.c.id).where(later.c.reverts == entry.c.id).exists(),
+        )
+        .order_by(entry.c.id)
+    )
+
+
+def open_subjects(tx: Connection, group_id: str, kind: str, fold: Fold[S]) -> tuple[S, ...]:
+    """The group's open subjects of a kind, folded, oldest first."""
+    query = select(subject).where(
+        subject.c.group_id == group_id, subject.c.kind == kind, subject.c.closed_at.is_(None)
+    )
+    return _folded(tx, query, fold)
+
+
+def all_subjects(tx: Connection, group_id: str, kind: str, fold: Fold[S]) -> tuple[S, ...]:
+    """The group's subjects of a kind, the closed ones too, folded, oldest first."""
+    query = select(subject).where(subject.c.group_id == group_id, subject.c.kind == kind)
+    return _folded(tx, query, fold)
+
+
+def by_ids(tx: Connection, ids: Iterable[str], kind: str, fold: Fold[S]) -> tuple[S, ...]:
+    """The subjects of these identities that are of the kind, folded."""
+    query = select(subject).where(subject.c.id.in_(list(ids)), subject.c.kind == kind)
+    return _folded(tx, query, fold)
+
+
+def told(tx: Connection, subject_id: str) -> tuple[Head, list[Entry]]:
+    """One subject's head and its standing entries, oldest first."""
+    row = tx.execute(select(subject).where(subject.c.id == subject_id)).one()
+    head = Head(row.id, row.kind, row.code, row.group_id, row.opened_at, row.zone)
+    rows = tx.execute(standing(entry).where(entry.c.subject_id == subject_id))
+    return head, [_entry(each) for each in rows]
+
+
+def kinds_of(tx: Connection, ids: Iterable[str]) -> dict[str, str]:
+    """Of what kind each subject is; void ones are left out."""
+    rows = tx.execute(
+        select(subject.c.id, subject.c.kind).where(
+            subject.c.id.in_(list(ids)), subject.c.void.is_(False)
+        )
+    )
+    return {row.id: row.kind for row in rows}
+
+
+def open_ids(tx: Connection, group_id: str) -> tuple[str, ...]:
+    """The identities of everything open in the group."""
+    rows = tx.execute(
+        select(subject.c.id).where(
+            subject.c.group_id == group_id,
+            subject.c.closed_at.is_(None),
+            subject.c.void.is_(False),
+        )
+    )
+    return tuple(row.id for row in rows)
+
+
+def is_open(tx: Connection, subject_id: str) -> bool:
+    """Whether the subject is neither over nor void."""
+    row = tx.execute(
+        select(subject.c.closed_at, subject.c.void).where(subject.c.id == subject_id)
+    ).first()
+    return row is not None and row.closed_at is None and not row.void
+
+
+def tender_of(tx: Connection, subject_id: str) -> str:
+    """Who opened the subject, and so tends it where nothing else is arranged."""
+    return str(
+        tx.execute(select(subject.c.member_id).where(subject.c.id == subject_id)).scalar() or ""
+    )
+
+
+def names(tx: Connection, group_id: str) -> dict[str, tuple[str, ...]]:
+    """The short names in use in the group, by kind of subject."""
+    rows = tx.execute(
+        select(subject.c.kind, subject.c.code)
+        .where(
+            subject.c.group_id == group_id,
+            subject.c.closed_at.is_(None),
+            subject.c.void.is_(False),
+        )
+        .order_by(subject.c.opened_at)
+    )
+    found: dict[str, tuple[str, ...]] = {}
+    for row in rows:
+        kind = _HEARD_AS.get(row.kind, row.kind)
+        found[kind] = (*found.get(kind, ()), row.code)
+    return found
+
+
+def next_code(tx: Connection, group_id: str, prefix: str) -> str:
+    """The next short name of a prefix that the group has never used: B1, B2."""
+    used = set(
+        tx.execute(
+            select(subject.c.code).where(
+                subject.c.group_id == group_id, subject.c.code.startswith(prefix)
+            )
+        ).scalars()
+    )
+    n = 1
+    while f"{prefix}{n}" in used:
+        n += 1
+    return f"{prefix}{n}"
+
+
+def log(tx: Connection, group_id: str, kinds: Sequence[str], since: datetime) -> list[Entry]:
+    """The group's standing entries of these kinds that happened after `since`."""
+    rows = tx.execute(
+        standing(entry).where(
+            entry.c.group_id == group_id, entry.c.kind.in_(kinds), entry.c.at > since
+        )
+    )
+    return [_entry(row) for row in rows]
+
+
+def last_exchange(tx: Connection, member_id: str) -> int | None:
+    """The newest exchange in which this member recorded something that still stands."""
+    later = entry.alias()
+    return tx.execute(
+        select(func.max(entry.c.exchange_id)).where(
+            entry.c.member_id == member_id,
+            entry.c.reverts.is_(None),
+            entry.c.effect != "log",
+            ~select(later.c.id).where(later.c.reverts == entry.c.id).exists(),
+        )
+    ).scalar()
+
+
+def recorded_in(tx: Connection, exchange_id: int, member_id: str) -> list[tuple[str, str]]:
+    """What a member recorded in one exchange: entry kinds with the subject's short name."""
+    rows = tx.execute(
+        standing(entry.c.kind, entry.c.data, subject.c.code)
+        .outerjoin_from(entry, subject, subject.c.id == entry.c.subject_id)
+        .where(entry.c.exchange_id == exchange_id, entry.c.member_id == member_id)
+    )
+    return [(row.kind, row.code or str(row.data.get("name", ""))) for row in rows]
+
+
+def _folded(tx: Connection, query: Select[Any], fold: Fold[S]) -> tuple[S, ...]:
+    heads = [
+        Head(row.id, row.kind, row.code, row.group_id, row.opened_at, row.zone)
+        for row in tx.execute(
+            query.where(subject.c.void.is_(False)).order_by(subject.c.opened_at, subject.c.code)
+        )
+    ]
+    if not heads:
+        return ()
+    told: dict[str, list[Entry]] = defaultdict(list)
+    rows = tx.execute(standing(entry).where(entry.c.subject_id.in_([head.id for head in heads])))
+    for row in rows:
+        told[row.subject_id].append(_entry(row))
+    return tuple(fold(head, told[head.id]) for head in heads)
+
+
+def _entry(row: Row[Any]) -> Entry:
+    return Entry(row.kind, row.at, row.data, row.member_id)

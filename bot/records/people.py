@@ -1,0 +1,201 @@
+"""Members, their addresses and their groups."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, time
+from typing import Any, cast
+
+from sqlalchemy import Connection, Row, insert, select, update
+
+from bot.records.tables import address as addresses
+from bot.records.tables import grower_group, member, membership
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """One person. `hour` is the wall time in `zone` at which routine reminders come.
+
+    `settings` holds what is rarely set: tank_ml, measures, quiet, ratio_reading, plain.
+    """
+
+    id: str
+    name: str
+    language: str
+    zone: str
+    hour: time
+    country: str
+    settings: Mapping[str, Any]
+    group_id: str
+    stopped_at: datetime | None
+    created_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """A circle of growers; everyone is in one from the first message, if only alone."""
+
+    id: str
+    name: str
+    settings: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Address:
+    """Where a member can be reached."""
+
+    channel: str
+    address: str
+    noticeboard: bool
+
+
+def by_address(tx: Connection, channel: str, address: str) -> Member | None:
+    """Whose address it is, if anybody's yet."""
+    row = tx.execute(
+        select(member)
+        .join(addresses, addresses.c.member_id == member.c.id)
+        .where(addresses.c.channel == channel, addresses.c.address == address)
+    ).first()
+    return _member(row) if row else None
+
+
+def by_id(tx: Connection, member_id: str, *, lock: bool = False) -> Member | None:
+    """The member, or None; `lock` holds the row to the end of the transaction."""
+    query = select(member).where(member.c.id == member_id)
+    if lock:
+        query = query.with_for_update()
+    row = tx.execute(query).first()
+    return _member(row) if row else None
+
+
+def group_of(tx: Connection, group_id: str) -> Group:
+    """The group of an identity."""
+    row = tx.execute(select(grower_group).where(grower_group.c.id == group_id)).one()
+    return Group(row.id, row.name, row.settings)
+
+
+def members_of(tx: Connection, group_id: str, *, role: str = "") -> tuple[Member, ...]:
+    """Everyone in the group in the order they joined; of one role where given."""
+    query = (
+        select(member)
+        .join(membership, membership.c.member_id == member.c.id)
+        .where(membership.c.group_id == group_id)
+        .order_by(membership.c.joined_at, member.c.id)
+    )
+    if role:
+        query = query.where(membership.c.role == role)
+    return tuple(_member(row) for row in tx.execute(query))
+
+
+def role_in(tx: Connection, group_id: str, member_id: str) -> str:
+    """The member's role in the group; empty if not in it."""
+    found = tx.execute(
+        select(membership.c.role).where(
+            membership.c.group_id == group_id, membership.c.member_id == member_id
+        )
+    ).scalar()
+    return found or ""
+
+
+def welcome(  # noqa: PLR0913 - a newcomer has this many sides
+    tx: Connection,
+    *,
+    member_id: str,
+    group_id: str,
+    channel: str,
+    address: str,
+    now: datetime,
+    name: str = "",
+    language: str = "",
+    zone: str = "UTC",
+    country: str = "",
+    noticeboard: bool = False,
+) -> Member:
+    """A new member, alone in a new group, reached at this address."""
+    tx.execute(insert(grower_group).values(id=group_id, name="", settings={}, created_at=now))
+    tx.execute(
+        insert(member).values(
+            id=member_id,
+            name=name,
+            language=language,
+            zone=zone,
+            country=country,
+            settings={},
+            group_id=group_id,
+            created_at=now,
+        )
+    )
+    tx.execute(
+        insert(membership).values(
+            group_id=group_id, member_id=member_id, role="keeper", joined_at=now
+        )
+    )
+    tx.execute(
+        insert(addresses).values(
+            channel=channel,
+            address=address,
+            member_id=member_id,
+            noticeboard=noticeboard,
+            heard_at=now,
+        )
+    )
+    return cast("Member", by_id(tx, member_id))
+
+
+def settle_language(tx: Connection, member_id: str, language: str) -> None:
+    """The language a newcomer wrote in is theirs until they say otherwise."""
+    tx.execute(update(member).where(member.c.id == member_id).values(language=language))
+
+
+def heard(tx: Connection, channel: str, address: str, at: datetime) -> None:
+    """The address wrote: it is alive, and the one to answer at."""
+    tx.execute(
+        update(addresses)
+        .where(addresses.c.channel == channel, addresses.c.address == address)
+        .values(heard_at=at, dead_at=None)
+    )
+
+
+def died(tx: Connection, channel: str, address: str, at: datetime) -> None:
+    """Nothing reaches this address until it writes again."""
+    tx.execute(
+        update(addresses)
+        .where(addresses.c.channel == channel, addresses.c.address == address)
+        .values(dead_at=at)
+    )
+
+
+def moved(tx: Connection, channel: str, address: str, new_address: str) -> None:
+    """The network gave the address another name."""
+    tx.execute(
+        update(addresses)
+        .where(addresses.c.channel == channel, addresses.c.address == address)
+        .values(address=new_address)
+    )
+
+
+def reach(tx: Connection, member_id: str) -> Address | None:
+    """Where the member was heard last, among the addresses that live."""
+    row = tx.execute(
+        select(addresses)
+        .where(addresses.c.member_id == member_id, addresses.c.dead_at.is_(None))
+        .order_by(addresses.c.heard_at.desc())
+        .limit(1)
+    ).first()
+    return Address(row.channel, row.address, row.noticeboard) if row else None
+
+
+def _member(row: Row[Any]) -> Member:
+    return Member(
+        id=row.id,
+        name=row.name,
+        language=row.language,
+        zone=row.zone,
+        hour=time.fromisoformat(row.hour),
+        country=row.country,
+        settings=row.settings,
+        group_id=row.group_id,
+        stopped_at=row.stopped_at,
+        created_at=row.created_at,
+    )

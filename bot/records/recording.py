@@ -1,0 +1,240 @@
+"""Changes written down: entries are only ever added, what they touch follows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, delete, insert, select, update
+
+from bot.records import journal, questions
+from bot.records.changes import (
+    Change,
+    Closed,
+    Forgotten,
+    GroupSet,
+    MemberSet,
+    Noted,
+    Opened,
+    Recorded,
+    Resumed,
+    Stopped,
+    Undone,
+)
+from bot.records.people import Member
+from bot.records.store import Store
+from bot.records.tables import address as addresses
+from bot.records.tables import entry, grower_group, inbox, member, outbox, subject
+
+_COLUMNS = frozenset({"name", "language", "zone", "hour", "country", "group_id"})
+_OVERDUE_HOURS = 12
+
+
+@dataclass(slots=True)
+class Writing:
+    """One exchange's pen: who writes, when, under which exchange, and what it touched."""
+
+    tx: Connection
+    store: Store
+    exchange_id: int
+    member: Member
+    now: datetime
+    touched: set[str] = field(default_factory=set)
+    member_touched: bool = False
+
+    def write(self, change: Change) -> str:
+        """Write one change; what comes back is the subject's identity, where there is one."""
+        match change:
+            case Opened():
+                return self._open(change)
+            case Recorded():
+                self._entry(change.entry, change.at, change.data, change.subject_id)
+            case Closed():
+                self._close(change)
+            case MemberSet():
+                self._set_member(change.name, change.value)
+            case GroupSet():
+                self._set_group(change.name, change.value)
+            case Noted():
+                self._entry(change.entry, change.at, change.data, None, effect="log")
+            case Undone():
+                self._undo(change.exchange_id)
+            case Stopped():
+                self._stop(self.now)
+            case Resumed():
+                self._stop(None)
+            case Forgotten():
+                forget(self.tx, self.member.id)
+            case _:
+                raise TypeError(f"{type(change).__name__} is not written here")
+        return getattr(change, "subject_id", "")
+
+    def _open(self, change: Opened) -> str:
+        code = change.code or journal.next_code(self.tx, self.member.group_id, change.prefix)
+        subject_id = self.store.new_id()
+        self.tx.execute(
+            insert(subject).values(
+                id=subject_id,
+                kind=change.kind,
+                code=code,
+                group_id=self.member.group_id,
+                member_id=self.member.id,
+                zone=self.member.zone,
+                opened_at=change.at,
+            )
+        )
+        self._entry(change.entry, change.at, change.data, subject_id, effect="open")
+        return subject_id
+
+    def _close(self, change: Closed) -> None:
+        self._entry(change.entry, change.at, change.data, change.subject_id, effect="close")
+        self.tx.execute(
+            update(subject).where(subject.c.id == change.subject_id).values(closed_at=change.at)
+        )
+
+    def _entry(
+        self,
+        kind: str,
+        at: datetime,
+        data: Mapping[str, object],
+        subject_id: str | None,
+        *,
+        effect: str = "",
+        reverts: int | None = None,
+    ) -> None:
+        self.tx.execute(
+            insert(entry).values(
+                exchange_id=self.exchange_id,
+                group_id=self.member.group_id,
+                subject_id=subject_id,
+                member_id=self.member.id,
+                kind=kind,
+                at=at,
+                recorded_at=self.now,
+                data=dict(data),
+                effect=effect,
+                reverts=reverts,
+            )
+        )
+        if subject_id:
+            self.touched.add(subject_id)
+
+    def _set_member(self, name: str, value: object) -> None:
+        row = self.tx.execute(select(member).where(member.c.id == self.member.id)).one()
+        before = getattr(row, name) if name in _COLUMNS else row.settings.get(name)
+        self._entry(
+            "set",
+            self.now,
+            {"of": "member", "name": name, "before": before, "after": value},
+            None,
+            effect="set",
+        )
+        self._put_member(row.settings, name, value)
+
+    def _put_member(self, settings: Mapping[str, Any], name: str, value: object) -> None:
+        changed = {name: value} if name in _COLUMNS else {"settings": _with(settings, name, value)}
+        self.tx.execute(update(member).where(member.c.id == self.member.id).values(**changed))
+        self.member_touched = True
+
+    def _set_group(self, name: str, value: object) -> None:
+        row = self.tx.execute(
+            select(grower_group).where(grower_group.c.id == self.member.group_id)
+        ).one()
+        before = row.name if name == "name" else row.settings.get(name)
+        self._entry(
+            "set",
+            self.now,
+            {"of": "group", "name": name, "before": before, "after": value},
+            None,
+            effect="set",
+        )
+        self._put_group(row.id, row.settings, name, value)
+
+    def _put_group(
+        self, group_id: str, settings: Mapping[str, Any], name: str, value: object
+    ) -> None:
+        changed = {"name": value} if name == "name" else {"settings": _with(settings, name, value)}
+        self.tx.execute(update(grower_group).where(grower_group.c.id == group_id).values(**changed))
+        self.member_touched = True
+
+    def _stop(self, at: datetime | None) -> None:
+        self.tx.execute(update(member).where(member.c.id == self.member.id).values(stopped_at=at))
+        if at is not None:
+            self.tx.execute(
+                update(outbox)
+                .where(outbox.c.member_id == self.member.id, outbox.c.status == "waiting")
+                .values(status="dropped", cause="stopped")
+            )
+        self.member_touched = True
+
+    def _undo(self, exchange_id: int) -> None:
+        rows = self.tx.execute(
+            journal.standing(entry).where(
+                entry.c.exchange_id == exchange_id, entry.c.member_id == self.member.id
+            )
+        ).all()
+        for row in reversed(rows):
+            self._entry("revert", self.now, {}, row.subject_id, effect="log", reverts=row.id)
+            if row.effect == "open":
+                self.tx.execute(
+                    update(subject).where(subject.c.id == row.subject_id).values(void=True)
+                )
+            elif row.effect == "close":
+                self.tx.execute(
+                    update(subject).where(subject.c.id == row.subject_id).values(closed_at=None)
+                )
+            elif row.effect == "set":
+                self._unset(row.data)
+        self.tx.execute(
+            update(outbox)
+            .where(outbox.c.exchange_id == exchange_id, outbox.c.status == "waiting")
+            .values(status="dropped", cause="undone")
+        )
+        questions.reopen(self.tx, exchange_id)
+
+    def _unset(self, data: Mapping[str, Any]) -> None:
+        if data["of"] == "member":
+            row = self.tx.execute(select(member).where(member.c.id == self.member.id)).one()
+            self._put_member(row.settings, data["name"], data["before"])
+        else:
+            row = self.tx.execute(
+                select(grower_group).where(grower_group.c.id == self.member.group_id)
+            ).one()
+            self._put_group(row.id, row.settings, data["name"], data["before"])
+
+
+def forget(tx: Connection, member_id: str) -> None:
+    """Take away what is personal: addresses, name, settings, raw messages and words sent.
+
+    What was done in the group stays, under an identity nobody can trace.
+    """
+    tx.execute(
+        update(inbox).where(inbox.c.member_id == member_id).values(body={}, address="", cause="")
+    )
+    tx.execute(
+        update(outbox)
+        .where(outbox.c.member_id == member_id, outbox.c.kind != "last")
+        .values(text="", address="", picture=None)
+    )
+    tx.execute(
+        update(outbox)
+        .where(
+            outbox.c.member_id == member_id,
+            outbox.c.kind != "last",
+            outbox.c.status == "waiting",
+        )
+        .values(status="dropped", cause="forgotten")
+    )
+    tx.execute(delete(addresses).where(addresses.c.member_id == member_id))
+    tx.execute(
+        update(member)
+        .where(member.c.id == member_id)
+        .values(name="", settings={}, country="", zone="UTC", language="")
+    )
+
+
+def _with(settings: Mapping[str, Any], name: str, value: object) -> dict[str, Any]:
+    changed = {**settings, name: value}
+    return {key: each for key, each in changed.items() if each is not None}

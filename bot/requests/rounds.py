@@ -1,0 +1,197 @@
+"""A plan of spray or drench rounds for a crop."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any, ClassVar
+
+from bot.craft import mixing, rounds
+from bot.craft.entries import Entry, Head
+from bot.craft.recipe import Recipe, Use
+from bot.craft.units import settled
+from bot.facts import Count, Fact, Per, Question, Request, Term
+from bot.pours import poured
+from bot.records.book import Answer, Book
+from bot.records.changes import Opened
+
+KIND = "rounds"
+
+USUAL_RECIPE = "mother-culture"
+DAYS = {"day": 1, "week": 7, "month": 30}
+NEAREST_START_DAYS = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Planned(Fact):
+    """The crop, the use, and the days of the rounds."""
+
+    words: ClassVar[str] = "rounds.planned"
+    crop: Any
+    use: Term
+    days: tuple[date, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ByCustom(Fact):
+    """Interval or number that nobody named and that the recipe's custom gave."""
+
+    words: ClassVar[str] = "rounds.by-custom"
+    every: Count
+    times: Count
+
+
+@dataclass(frozen=True, slots=True)
+class Dropped(Fact):
+    """Rounds that no longer fit before the harvest."""
+
+    words: ClassVar[str] = "rounds.dropped"
+    n: Count
+    harvest: date
+
+
+@dataclass(frozen=True, slots=True)
+class NoneFit(Fact):
+    """No round fits before the harvest."""
+
+    words: ClassVar[str] = "rounds.none-fit"
+    crop: Any
+    harvest: date
+
+
+@dataclass(frozen=True, slots=True)
+class HowMuchEachRound(Fact):
+    """Asks what one round takes."""
+
+    words: ClassVar[str] = "rounds.how-much"
+    crop: Any
+
+
+@dataclass(frozen=True, slots=True)
+class WhichCrop(Fact):
+    """Asks for which crop."""
+
+    words: ClassVar[str] = "rounds.which-crop"
+
+
+@dataclass(frozen=True, slots=True)
+class RoundTank(Fact):
+    """Asks for the size of the tank."""
+
+    words: ClassVar[str] = "mix.what-tank"
+    tanks: Count
+
+
+@dataclass(frozen=True, slots=True)
+class TooLongAgo(Fact):
+    """The first day cannot be."""
+
+    words: ClassVar[str] = "rounds.start-cannot-be"
+    start: date
+
+
+@dataclass(frozen=True, slots=True)
+class RoundCannotBe(Fact):
+    """The amount of a round cannot be."""
+
+    words: ClassVar[str] = "mix.impossible"
+
+
+def answer(request: Request, book: Book) -> Answer:
+    """The days of the rounds, and what each takes, per tank first."""
+    slots = request.slots
+    crop = slots.get("crop")
+    if crop is None:
+        return Answer(question=Question(WhichCrop(), request, "crop"))
+    start = slots.get("start", book.today)
+    if abs((start - book.today).days) > NEAREST_START_DAYS:
+        return Answer((TooLongAgo(start),))
+    recipe, use = _recipe_and_use(slots, book)
+    tank_ml = _ml(slots["tank"]) if "tank" in slots else book.setting("tank_ml")
+    if "tanks" in slots and tank_ml is None:
+        return Answer(question=Question(RoundTank(slots["tanks"]), request, "tank"))
+    try:
+        mix_ml = _mix_ml(slots, tank_ml)
+        if mix_ml is None:
+            return Answer(question=Question(HowMuchEachRound(crop), request, "tanks"))
+        strength = mixing.parts(1, use.water_parts)
+        mix = mixing.mix_of(mix_ml, strength, tank_ml)
+    except mixing.AmountError:
+        return Answer((RoundCannotBe(),))
+    every, times, by_custom = _pace(slots, use)
+    data: dict[str, object] = {
+        "use": use.name,
+        "recipe": recipe.kind,
+        "crop": crop.name if isinstance(crop, Term) else str(crop),
+        "water_parts": str(use.water_parts),
+        "mix_ml": mix_ml,
+        "start_on": start.isoformat(),
+        "interval_days": every,
+        "times": times,
+    }
+    if tank_ml:
+        data["tank_ml"] = tank_ml
+    harvest = slots.get("harvest")
+    if harvest is not None:
+        data["harvest_on"] = harvest.isoformat()
+    plan = rounds.fold(
+        Head("", rounds.SUBJECT, "", book.group.id, book.said_at, book.member.zone),
+        [Entry("plan", book.said_at, data)],
+    )
+    if not plan.dates:
+        return Answer((NoneFit(crop, harvest or start),))
+    facts: list[Fact] = [
+        Planned(crop, Term("use", use.name), plan.dates),
+        *poured(mix, tank_ml),
+    ]
+    if plan.dropped and harvest is not None:
+        facts.append(Dropped(Count(Decimal(plan.dropped), "round"), harvest))
+    if by_custom:
+        facts.append(ByCustom(Count(Decimal(every), "day"), Count(Decimal(times or 0), "time")))
+    opened = Opened(rounds.SUBJECT, "plan", book.said_at, data, code=book.next_code(_short(crop)))
+    return Answer(tuple(facts), (opened,))
+
+
+def _recipe_and_use(slots: Mapping[str, Any], book: Book) -> tuple[Recipe, Use]:
+    named = slots.get("recipe")
+    recipe: Recipe = book.recipes[named.name if isinstance(named, Term) else USUAL_RECIPE]
+    wanted = slots.get("use")
+    use = recipe.use(wanted.name) if isinstance(wanted, Term) else None
+    use = use or recipe.use("leaf") or recipe.uses[0]
+    return recipe, use
+
+
+def _mix_ml(slots: Mapping[str, Any], tank_ml: int | None) -> int | None:
+    """What one round takes in all, where it was said."""
+    per: Per | None = slots.get("per")
+    if "tanks" in slots and tank_ml is not None:
+        return int(slots["tanks"].n * tank_ml)
+    if "mix" in slots:
+        return _ml(slots["mix"])
+    if "plants" in slots and per is not None:
+        return int(slots["plants"].n * settled(per.amount).to("millilitre").value)
+    if "area" in slots and per is not None and not isinstance(per.each, Count):
+        area = settled(slots["area"]).to("square_metre").value
+        each = settled(per.each).to("square_metre").value
+        return int(settled(per.amount).to("millilitre").value * area / each)
+    return None
+
+
+def _pace(slots: Mapping[str, Any], use: Use) -> tuple[int, int | None, bool]:
+    """Days between rounds, how many, and whether custom gave either."""
+    every = slots.get("every")
+    days = every.n * DAYS[every.unit] if every is not None else (use.every_days or 10)
+    said = slots.get("times")
+    times = int(said.n if isinstance(said, Count) else said) if said is not None else use.times
+    return days, times, every is None or (said is None and times is not None)
+
+
+def _short(crop: Any) -> str:
+    name = crop.name if isinstance(crop, Term) else str(crop)
+    return "".join(each for each in name if each.isalnum())[:8].upper() or "R"
+
+
+def _ml(quantity: Any) -> int:
+    return int(settled(quantity).to("millilitre").value.to_integral_value())

@@ -1,0 +1,60 @@
+"""Rain took a round off, or came before one: it is done again, once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, ClassVar
+
+from bot.craft.entries import Entry
+from bot.facts import Fact, Request, Term
+from bot.records.book import Answer, Book
+from bot.records.changes import Recorded
+from bot.records.meant import one_plan, plan_after
+
+KIND = "washed"
+
+
+@dataclass(frozen=True, slots=True)
+class Again(Fact):
+    """The round is repeated on a day; not sooner than the leaves are dry."""
+
+    words: ClassVar[str] = "rounds.again"
+    crop: Term
+    on: date
+
+
+@dataclass(frozen=True, slots=True)
+class WaitForDry(Fact):
+    """The round due now waits for a dry day: tell which."""
+
+    words: ClassVar[str] = "rounds.wait-for-dry"
+    crop: Term
+
+
+@dataclass(frozen=True, slots=True)
+class NotRepeated(Fact):
+    """The round was repeated once already; it goes on with the next."""
+
+    words: ClassVar[str] = "rounds.not-repeated"
+    crop: Term
+    following: Any
+
+
+def answer(request: Request, book: Book) -> Answer:
+    """Keep the rain; say when the round is done again."""
+    plan = one_plan(request, book)
+    if isinstance(plan, Answer):
+        return plan
+    crop = Term("crop", plan.crop)
+    on = min(request.slots.get("on", book.today), book.today)
+    if not plan.done or (plan.next_on is not None and plan.next_on <= on):
+        # Nothing was sprayed that rain could have taken off: the round of today waits.
+        return Answer((WaitForDry(crop),), (Recorded(plan.id, "rain", book.said_at, {}),))
+    data = {"on": on.isoformat()}
+    after = plan_after(plan, Entry("washed", book.said_at, data), book)
+    change = Recorded(plan.id, "washed", book.said_at, data)
+    if not after.repeat or after.next_on is None:
+        following = after.next_on or Term("word", "never")
+        return Answer((NotRepeated(crop, following),), (change,))
+    return Answer((Again(crop, after.next_on),), (change,))
