@@ -89,7 +89,7 @@ def allocate(case: Case, litres: Sequence[float], *, starters_last: bool = False
     return flow
 
 
-def _pour(  # noqa: PLR0913, PLR0917 - called for every batch of every try: no object is made for it
+def _pour(
     flow: Flow, queue: list[list[float]], source: int, usable: int, until: int, room: float
 ) -> float:
     """Litres that one batch gives to those who wait, latest window first."""

@@ -36,7 +36,7 @@ class Shortage:
     move_to: date | None
 
 
-def shortages(  # noqa: PLR0913, PLR0917 - a plan and what became of it
+def shortages(
     today: date,
     jobs: Sequence[Job],
     portions: Sequence[Portion],

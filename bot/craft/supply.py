@@ -118,7 +118,7 @@ class Supply:
     one_barrel: bool
 
 
-def supply(  # noqa: PLR0913 - one question with its givens, all of them named at the call
+def supply(
     today: date,
     rounds: Sequence[Round],
     vessels: Sequence[Vessel],
@@ -211,7 +211,7 @@ def _windows(jobs: Sequence[Job], crew: Crew) -> dict[str, Window]:
     return windows
 
 
-def _case(  # noqa: PLR0913, PLR0917 - the parts of one question
+def _case(  # noqa: PLR0917 - the parts of one question
     today: date,
     jobs: Sequence[Job],
     windows: Mapping[str, Window],
@@ -304,7 +304,7 @@ def _starts(
     return tuple(chosen)
 
 
-def _best_days(  # noqa: PLR0913, PLR0917 - the parts of one question
+def _best_days(
     jobs: Sequence[Job],
     windows: Mapping[str, Window],
     crew: Crew,
