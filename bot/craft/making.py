@@ -115,7 +115,7 @@ def cost(making: Making, prices: Mapping[str, Price]) -> Cost:
     A culture that takes the place of water is priced under its own kind, per millilitre.
 
     >>> sugar = Portion("unrefined_sugar", "feed", "gram", 1800, 1800)
-    >>> barrel = Making("mother-culture", 200_000, 20_000, "water", 180_000, (sugar,))
+    >>> barrel = Making("mother", 200_000, 20_000, "water", 180_000, (sugar,))
     >>> cost(barrel, {"unrefined_sugar": Price(Decimal(60), Decimal(1000))}).low_per_litre
     Decimal('0.54')
     """

@@ -170,6 +170,12 @@ def clauses(message: Message) -> list[Candidate]:
     ]
 
 
+def as_kind(message: Message, kind: str) -> Candidate:
+    """A whole message taken for one kind, whether or not anything but its values says so."""
+    shape = message.cues.shapes.kinds[kind]
+    return _weigh(message, shape, [], 0, len(message.reading.tokens))
+
+
 def _asked(message: Message, told: Candidate) -> Candidate:
     """What a clause with a question mark behind it asks, where it else would tell something."""
     instead = message.cues.shapes.kinds[told.kind].asked

@@ -9,7 +9,7 @@ from typing import Any
 
 from bot.craft.units import Quantity
 from bot.facts import Count, Every, Fact, Option, Question, Ratio, Request, Term
-from bot.language.clauses import Candidate, Message
+from bot.language.clauses import Candidate, Message, as_kind
 from bot.language.cues import parted
 from bot.language.doubts import WhichRatio
 from bot.language.marks import Mark
@@ -37,9 +37,11 @@ def answered(
 
 
 def _answer(message: Message, candidates: list[Candidate], question: Question) -> Answered | None:
+    if _says_otherwise(candidates, question):
+        return None
     chosen = _chosen(message, candidates, question.options)
     if chosen is not None:
-        return _filled(question, chosen), []
+        return _with_more(_filled(question, chosen), candidates, question), []
     other = [one for one in candidates if one.kind not in ANSWERS | {question.request.kind}]
     first = candidates[0] if candidates else None
     if first is not None and first in other and first.told and first.cues:
@@ -49,7 +51,7 @@ def _answer(message: Message, candidates: list[Candidate], question: Question) -
         return None
     value = _value(message, question, same)
     if value is None:
-        return None
+        return None if candidates else _beside(message, question)
     (request,) = _filled(question, value)[-1:]
     extra = {}
     if same is not None:
@@ -60,6 +62,45 @@ def _answer(message: Message, candidates: list[Candidate], question: Question) -
         }
     rest = [one for one in candidates if one.kind not in ANSWERS and one.cues and one is not same]
     return (*_filled(question, value)[:-1], request.with_slots(**extra)), rest
+
+
+def _says_otherwise(candidates: Sequence[Candidate], question: Question) -> bool:
+    """Whether a message of the same kind takes back what the question already holds."""
+    held = question.request.slots
+    return any(
+        slot in held and slot != question.slot and held[slot] != said
+        for candidate in candidates[:1]
+        if candidate.kind == question.request.kind and candidate.cues
+        for slot, said in candidate.filled.slots.items()
+    )
+
+
+def _with_more(
+    requests: tuple[Request, ...], candidates: Sequence[Candidate], question: Question
+) -> tuple[Request, ...]:
+    """The answered request with what else the answer says of it: "b2 not yet" names a barrel."""
+    (*before, request) = requests
+    extra = {
+        slot: said
+        for candidate in candidates[:1]
+        if candidate.kind == question.request.kind
+        for slot, said in candidate.filled.slots.items()
+        if slot not in request.slots
+    }
+    return (*before, request.with_slots(**extra))
+
+
+def _beside(message: Message, question: Question) -> Answered | None:
+    """The request with other slots filled than the one asked: litres were asked, tanks were said.
+
+    Only where every value of the message found its place.
+    """
+    if question.request.kind not in message.cues.shapes.kinds:
+        return None
+    taken = as_kind(message, question.request.kind).filled
+    if not taken.slots or taken.left or set(taken.slots) & set(question.request.slots):
+        return None
+    return (question.request.with_slots(**taken.slots),), []
 
 
 def _filled(question: Question, value: Any) -> tuple[Request, ...]:

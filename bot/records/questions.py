@@ -42,7 +42,7 @@ def ask(
     body = {
         "request": pack(asked.request),
         "slot": asked.slot,
-        "options": [pack(option.value) for option in asked.options],
+        "options": [[pack(option.value), pack(option.label)] for option in asked.options],
     }
     for row in tx.execute(
         select(question.c.id, question.c.body, question.c.subject_ids).where(
@@ -86,7 +86,7 @@ def waiting(tx: Connection, member_id: str, now: datetime) -> tuple[Open, ...]:
                 AskedBefore(),
                 unpack(row.body["request"]),
                 row.body["slot"],
-                tuple(Option(unpack(value), "") for value in row.body["options"]),
+                tuple(Option(unpack(value), unpack(label)) for value, label in row.body["options"]),
             ),
             tuple(row.subject_ids),
             row.asked_at,

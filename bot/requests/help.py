@@ -48,7 +48,9 @@ class HelpSettings(Fact):
 
 _TOPICS: dict[str, type[Fact]] = {
     "mix": HelpMix,
-    "barrel": HelpBarrel,
+    "barrels": HelpBarrel,
+    "start": HelpBarrel,
+    "stir": HelpBarrel,
     "rounds": HelpRounds,
     "settings": HelpSettings,
 }
@@ -60,4 +62,4 @@ def answer(request: Request, _book: Book) -> Answer:
     name = topic.name if isinstance(topic, Term) else str(topic or "")
     if name in _TOPICS:
         return Answer((_TOPICS[name](),))
-    return Answer((HelpAll(), *(fact() for fact in _TOPICS.values())))
+    return Answer((HelpAll(), *(fact() for fact in dict.fromkeys(_TOPICS.values()))))

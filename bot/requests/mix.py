@@ -17,7 +17,7 @@ from bot.records.book import Answer, Book
 
 KIND = "mix"
 
-USUAL_RECIPE = "mother-culture"
+USUAL_RECIPE = "mother"
 HECTARE_L = (Decimal(250), Decimal(600))
 """Litres a hectare from a knapsack. Source: agricultureinindia.net (extension text), seen."""
 

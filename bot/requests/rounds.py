@@ -19,7 +19,7 @@ from bot.records.changes import Opened
 
 KIND = "rounds"
 
-USUAL_RECIPE = "mother-culture"
+USUAL_RECIPE = "mother"
 DAYS = {"day": 1, "week": 7, "month": 30}
 NEAREST_START_DAYS = 400
 

@@ -13,13 +13,13 @@ from bot.craft.mixing import AmountError
 from bot.craft.pointing import pointed
 from bot.craft.recipe import Recipe
 from bot.craft.units import Quantity, settled
-from bot.facts import Count, Fact, Question, Request, Term
+from bot.facts import Fact, Question, Request, Term
 from bot.records.book import Answer, Book
 from bot.records.changes import Change, Opened, Recorded
 
 KIND = "start"
 
-USUAL_RECIPE = "mother-culture"
+USUAL_RECIPE = "mother"
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,7 +227,7 @@ def _portion(each: making.Portion) -> Fact:
     if each.low is None or each.high is None:
         return Unmeasured(name)
     if each.unit == "pack":
-        return Portion(Count(Decimal(each.high), "pack"), name)
+        return Portion(Decimal(each.high), name)
     amount = Quantity(Decimal(each.high), each.unit)
     if each.kinds > 1:
         return KindsOf(each.kinds, name, amount)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, fields
 from datetime import date, datetime, time
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
 from babel import Locale, UnknownLocaleError
@@ -127,7 +127,7 @@ class Speaker:
         """One value in this language, as it stands in a sentence.
 
         `how` is what the template asks for: "near" calls close days by name, "lines" and "commas"
-        lay out a tuple, "number" leaves the noun or unit away.
+        lay out a tuple, "either" joins one with or, "number" leaves the noun or unit away.
 
         Raises:
             TypeError: a value of this type has no words, as a bool.
@@ -156,7 +156,7 @@ class Speaker:
             case Span():
                 return self._span(value)
             case Term():
-                return self.message(f"{value.kind}.{value.name}", {})
+                return self.term(value)
             case Fact():
                 return self._clause(value)
             case Option():
@@ -173,6 +173,20 @@ class Speaker:
                 return self._series(value, how)
             case _:
                 raise TypeError(f"a {type(value).__name__} has no words")
+
+    def term(self, term: Term) -> str:
+        """A word of the trade; the name of a language or country, unless a catalogue has its own.
+
+        Source of those names: CLDR, by Babel.
+        """
+        key = f"{term.kind}.{term.name}"
+        if not self.knows(key):
+            name = term.name.replace("-", "_")
+            if term.kind == "country":
+                return str(self.locale.territories.get(name, name))
+            if term.kind == "language" and name:
+                return str(Locale.parse(name).get_display_name(self.locale))
+        return self.message(key, {})
 
     def number(self, number: Decimal) -> str:
         """A number without marks between thousands, so that 1500 never reads as one and a half.
@@ -231,13 +245,14 @@ class Speaker:
         return f"{self.quantity(low)} - {self.quantity(high)}"
 
     def _series(self, values: Sequence[Any], how: str) -> str:
-        inner = "" if how in {"lines", "commas", "plus"} else how
+        inner = "" if how in {"lines", "commas", "plus", "either"} else how
         said = [text for text in (self.value(each, inner) for each in values) if text]
         if how == "lines":
             return "\n".join(said)
         if how in {"commas", "plus"}:
             return {"commas": ", ", "plus": " + "}[how].join(said)
-        return str(format_list(said, locale=self.locale)) if said else ""
+        style: Literal["or", "standard"] = "or" if how == "either" else "standard"
+        return str(format_list(said, style=style, locale=self.locale)) if said else ""
 
     # --- time ---------------------------------------------------------------------------------
 

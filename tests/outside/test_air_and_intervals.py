@@ -30,7 +30,7 @@ EPA = "US EPA household hazardous waste (webarchive.library.unt.edu)"
 ALLOYS = "free-cutting brass and galvanising hold lead"
 SARANRAJ = "microsaranraj.blogspot 2023"
 
-MOTHER = shipped()["mother-culture"]
+MOTHER = shipped()["mother"]
 ON_SOIL, CLEAR = Crop("x", soil=True), Crop("x", soil=False)
 COOKED, FODDER = Crop("x", raw=False), Crop("x", food=False)
 

@@ -88,16 +88,16 @@ def _project_rows() -> list[Check]:
 def _custom_rows() -> list[Check]:
     uses = {(recipe.kind, use.name): use for recipe in shipped().values() for use in recipe.uses}
     rows = [
-        ("seed unthinned", uses["mother-culture", "seed"].water_parts, 0),
-        ("seed half an hour", uses["mother-culture", "seed"].minutes, 30),
-        ("soil 1 + 2", uses["mother-culture", "soil"].water_parts, 2),
-        ("soil every 15 days", uses["mother-culture", "soil"].every_days, 15),
-        ("soil up to once a month", uses["mother-culture", "soil"].every_days_most, 30),
-        ("leaf 1 + 3", uses["mother-culture", "leaf"].water_parts, 3),
-        ("leaf every 10 days", uses["mother-culture", "leaf"].every_days, 10),
-        ("leaf 4 times", uses["mother-culture", "leaf"].times, 4),
-        ("brew on soil 1 + 5", uses["nutrient-brew", "soil"].water_parts, 5),
-        ("brew on leaves 1 + 10", uses["nutrient-brew", "leaf"].water_parts, 10),
+        ("seed unthinned", uses["mother", "seed"].water_parts, 0),
+        ("seed half an hour", uses["mother", "seed"].minutes, 30),
+        ("soil 1 + 2", uses["mother", "soil"].water_parts, 2),
+        ("soil every 15 days", uses["mother", "soil"].every_days, 15),
+        ("soil up to once a month", uses["mother", "soil"].every_days_most, 30),
+        ("leaf 1 + 3", uses["mother", "leaf"].water_parts, 3),
+        ("leaf every 10 days", uses["mother", "leaf"].every_days, 10),
+        ("leaf 4 times", uses["mother", "leaf"].times, 4),
+        ("brew on soil 1 + 5", uses["brew", "soil"].water_parts, 5),
+        ("brew on leaves 1 + 10", uses["brew", "leaf"].water_parts, 10),
     ]
     mark: Mark = "common practice, no source"
     return [

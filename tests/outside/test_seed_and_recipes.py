@@ -36,7 +36,7 @@ CUSTOM = "custom of growers who keep mother cultures"
 INDIA = "agricultureinindia.net, hydraulic knapsack"
 SPACING = "arithmetic of spacing and volume"
 
-MOTHER, BREW = shipped()["mother-culture"], shipped()["nutrient-brew"]
+MOTHER, BREW = shipped()["mother"], shipped()["brew"]
 HECTARE = D(10_000)
 ORDINARY: Mark = "common practice, no source"
 
@@ -96,7 +96,7 @@ def rate(crop: str, end: int, area_m2: Decimal = HECTARE) -> Decimal:
 
 
 _coat = span("coat")
-_brew_200 = made(shipped()["manure-pulse-brew"], 200_000)
+_brew_200 = made(shipped()["manure_brew"], 200_000)
 _half_acre_plants = plants_on(ACRE_M2 / 2, D("0.9"), D("0.6"))
 
 CHECKS: tuple[Check, ...] = (
@@ -176,89 +176,87 @@ CHECKS: tuple[Check, ...] = (
     _row(
         "T three oilseeds",
         CUSTOM,
-        ingredient("nutrient-brew", "oilseed_meal").kinds,
+        ingredient("brew", "oilseed_meal").kinds,
         3,
         mark=ORDINARY,
     ),
     _row("T brew after 10 days", CUSTOM, BREW.ready.cool_days, 10, mark=ORDINARY),
-    _row(
-        "T heap from 30 days", CUSTOM, shipped()["compost-heap"].ready.warm_days, 30, mark=ORDINARY
-    ),
-    _row("T heap to 40 days", CUSTOM, shipped()["compost-heap"].ready.cool_days, 40, mark=ORDINARY),
+    _row("T heap from 30 days", CUSTOM, shipped()["heap"].ready.warm_days, 30, mark=ORDINARY),
+    _row("T heap to 40 days", CUSTOM, shipped()["heap"].ready.cool_days, 40, mark=ORDINARY),
     # --- further recipes ----------------------------------------------------------------------
     _row("M dung of 200 L", PESTOSCOPE, grams(_brew_200, "fresh_cow_dung"), 10_000),
     _within(
         "M urine a litre",
         PESTOSCOPE,
-        low("manure-pulse-brew", "cow_urine"),
+        low("manure_brew", "cow_urine"),
         "50",
-        high("manure-pulse-brew", "cow_urine"),
+        high("manure_brew", "cow_urine"),
     ),
     _within(
         "M sugar a litre",
         PESTOSCOPE,
-        low("manure-pulse-brew", "unrefined_sugar"),
+        low("manure_brew", "unrefined_sugar"),
         "10",
-        high("manure-pulse-brew", "unrefined_sugar"),
+        high("manure_brew", "unrefined_sugar"),
     ),
     _within(
         "M flour a litre",
         CHARAKA,
-        low("manure-pulse-brew", "pulse_meal"),
+        low("manure_brew", "pulse_meal"),
         "5.3",
-        high("manure-pulse-brew", "pulse_meal"),
+        high("manure_brew", "pulse_meal"),
     ),
-    _within("M days, shortest", CHARAKA, shipped()["manure-pulse-brew"].ready.warm_days, "2", 7),
-    _within("M days, longest", CHARAKA, 2, "7", shipped()["manure-pulse-brew"].ready.cool_days),
-    _row("M sugar, least", NJKHETI, low("manure-pulse-brew", "unrefined_sugar"), 5),
-    _row("M urine, least", NJKHETI, low("manure-pulse-brew", "cow_urine"), 25),
-    _row("M once a month", NJKHETI, use("manure-pulse-brew", "soil").every_days_most, 30),
+    _within("M days, shortest", CHARAKA, shipped()["manure_brew"].ready.warm_days, "2", 7),
+    _within("M days, longest", CHARAKA, 2, "7", shipped()["manure_brew"].ready.cool_days),
+    _row("M sugar, least", NJKHETI, low("manure_brew", "unrefined_sugar"), 5),
+    _row("M urine, least", NJKHETI, low("manure_brew", "cow_urine"), 25),
+    _row("M once a month", NJKHETI, use("manure_brew", "soil").every_days_most, 30),
     _row(
         "M 200 L an acre",
         NJKHETI,
-        (use("manure-pulse-brew", "soil").ml_per_m2 or (D(0),))[0] * ACRE_M2 / 1000,
+        (use("manure_brew", "soil").ml_per_m2 or (D(0),))[0] * ACRE_M2 / 1000,
         200,
         "0.01",
     ),
-    _row("W strongest on leaves", TNAU, use("vermicompost-wash", "leaf").strongest, 3),
-    _row("W on leaves", TNAU, use("vermicompost-wash", "leaf").water_parts, 5),
+    _row("W strongest on leaves", TNAU, use("worm_wash", "leaf").strongest, 3),
+    _row("W on leaves", TNAU, use("worm_wash", "leaf").water_parts, 5),
     _row(
         "W 200 mL a litre of water",
         MANAGER,
         parts(200, 1000).share,
-        parts(1, use("vermicompost-wash", "soil").water_parts).share,
+        parts(1, use("worm_wash", "soil").water_parts).share,
     ),
-    _row("W one day", MANAGER, shipped()["vermicompost-wash"].ready.warm_days, 1),
+    _row("W one day", MANAGER, shipped()["worm_wash"].ready.warm_days, 1),
     _row(
         "S milk to rinse-water",
         CTAHR_8,
-        high("lactic-serum", "milk") / low("lactic-serum", "rice_rinse_water"),
+        high("serum", "milk") / low("serum", "rice_rinse_water"),
         10,
         mark="quoted",
     ),
     _within(
         "S 3 + 3 to 5 + 5 days",
         CTAHR_8,
-        shipped()["lactic-serum"].ready.warm_days,
+        shipped()["serum"].ready.warm_days,
         "6",
-        shipped()["lactic-serum"].ready.cool_days,
+        shipped()["serum"].ready.cool_days,
         "quoted",
     ),
-    _row("S 1000 times", PERMIES, use("lactic-serum", "leaf").water_parts, 1000),
+    _row("S 1000 times", PERMIES, use("serum", "leaf").water_parts, 1000),
     _row(
         "J equal weights",
         LOHRE,
-        high("plant-juice", "unrefined_sugar") / low("plant-juice", "young_shoots"),
+        high("plant_juice", "unrefined_sugar") / low("plant_juice", "young_shoots"),
         1,
     ),
-    _row("J days, longest", LOHRE, shipped()["plant-juice"].ready.cool_days, 10),
-    _row("J days, shortest", MIDAS, shipped()["plant-juice"].ready.warm_days, 5),
+    _row("J days, longest", LOHRE, shipped()["plant_juice"].ready.cool_days, 10),
+    _row("J days, shortest", MIDAS, shipped()["plant_juice"].ready.warm_days, 5),
     _within(
         "X 1 kg in 5 imperial gallons",
         CARRY,
-        low("compost-extract", "ripe_compost") - 2,
+        low("compost_extract", "ripe_compost") - 2,
         "43.99",
-        high("compost-extract", "ripe_compost"),
+        high("compost_extract", "ripe_compost"),
     ),
     # --- drench and hands ---------------------------------------------------------------------
     _row(

@@ -24,7 +24,7 @@ from bot.craft.entries import Entry, Head
 from bot.recipes.reading import shipped
 
 HEAD = Head("b1", "batch", "B1", "g1", datetime(2026, 3, 1, tzinfo=UTC), "Asia/Kolkata")
-MOTHER = shipped()["mother-culture"]
+MOTHER = shipped()["mother"]
 DAY = date(2026, 3, 2)
 
 
@@ -33,7 +33,7 @@ def entry(kind: str, day: int = 2, hour: int = 3, **data: object) -> Entry:
 
 
 def barrel(*entries: Entry) -> Batch:
-    start = entry("start", recipe="mother-culture", size_ml=200_000)
+    start = entry("start", recipe="mother", size_ml=200_000)
     return fold(HEAD, (start, *entries))
 
 
@@ -58,7 +58,7 @@ def test_a_started_barrel_ferments_and_counts_its_days() -> None:
 
 
 def test_the_start_counts_on_the_members_own_day() -> None:
-    late = fold(HEAD, [entry("start", hour=20, recipe="mother-culture", size_ml=1000)])
+    late = fold(HEAD, [entry("start", hour=20, recipe="mother", size_ml=1000)])
     assert late.started_on == date(2026, 3, 3)
 
 
@@ -133,7 +133,7 @@ def test_kept_and_restarted_begins_the_next_generation_in_the_same_barrel() -> N
     assert (batch.started_on, batch.size_ml, batch.recipe) == (
         date(2026, 3, 9),
         200_000,
-        "mother-culture",
+        "mother",
     )
     assert batch.looks == ()
     (before,) = batch.past
@@ -184,7 +184,7 @@ def test_a_line_is_renewed_after_ten_fillings(generation: int, advice: str) -> N
     batch = barrel(entry("restart", 9, kept_ml=20_000))
     start = entry("start", size_ml=1000, kept_ml=100, generation=generation)
     assert renewal(fold(HEAD, [start]), MOTHER) == advice
-    assert renewal(batch, shipped()["nutrient-brew"]) == "carry_on"
+    assert renewal(batch, shipped()["brew"]) == "carry_on"
 
 
 def test_a_line_runs_through_its_barrel_and_into_the_one_that_gave_it() -> None:

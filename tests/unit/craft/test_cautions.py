@@ -22,8 +22,8 @@ from bot.craft.gas import LIMIT_PPM, added_ppm, co2_litres
 from bot.craft.interval import NONE, SALTS, interval, is_refused
 from bot.recipes.reading import shipped
 
-MOTHER = shipped()["mother-culture"]
-BREW = shipped()["nutrient-brew"]
+MOTHER = shipped()["mother"]
+BREW = shipped()["brew"]
 TOMATO = Situation("spray", MOTHER, "leaf", "tomato")
 
 

@@ -10,8 +10,8 @@ from bot.craft.making import Making, Portion, Price, cost, made, shopping
 from bot.craft.mixing import LARGEST_ML, AmountError
 from bot.recipes.reading import shipped
 
-MOTHER = shipped()["mother-culture"]
-BREW = shipped()["nutrient-brew"]
+MOTHER = shipped()["mother"]
+BREW = shipped()["brew"]
 
 
 def test_a_fresh_barrel_of_two_hundred_litres() -> None:
@@ -37,7 +37,7 @@ def test_a_larger_barrel_needs_a_second_pack_and_a_smaller_still_one() -> None:
 
 def test_twenty_five_litres_of_brew_stand_on_ready_culture() -> None:
     making = made(BREW, 25_000)
-    assert (making.liquid, making.liquid_ml) == ("mother-culture", 25_000)
+    assert (making.liquid, making.liquid_ml) == ("mother", 25_000)
     oilseed, pulse, *minerals = making.portions
     assert (oilseed.low, oilseed.kinds, pulse.low, pulse.kinds) == (100, 3, 100, 3)
     assert [each.low for each in minerals] == [None, None, None]
@@ -45,12 +45,12 @@ def test_twenty_five_litres_of_brew_stand_on_ready_culture() -> None:
 
 
 def test_urine_takes_the_place_of_water_and_parts_stay_parts() -> None:
-    brew = made(shipped()["manure-pulse-brew"], 200_000)
+    brew = made(shipped()["manure_brew"], 200_000)
     amounts = {each.name: (each.low, each.high) for each in brew.portions}
     assert amounts["fresh_cow_dung"] == (10_000, 11_000)
     assert amounts["unrefined_sugar"] == (1_000, 2_000)
     assert (brew.liquid, brew.liquid_ml) == ("water", 195_000)
-    serum = made(shipped()["lactic-serum"], 5_000)
+    serum = made(shipped()["serum"], 5_000)
     assert (serum.liquid, serum.liquid_ml) == ("", 0)
     assert serum.portions[1] == Portion("milk", "feed", "part", 8, 10)
 
@@ -98,7 +98,7 @@ def test_a_litre_costs_what_its_sugar_and_pack_cost() -> None:
 
 def test_a_brew_costs_its_culture_too_and_names_what_has_no_price() -> None:
     prices = {
-        "mother-culture": Price(Decimal(1), Decimal(1000)),
+        "mother": Price(Decimal(1), Decimal(1000)),
         "oilseed_meal": Price(Decimal(100), Decimal(1000)),
         "pulse_meal": Price(Decimal(80), Decimal(0)),
     }
@@ -119,7 +119,7 @@ def test_a_shopping_list_adds_up_and_leaves_out_what_is_in_store() -> None:
         "iron_source": None,
         "copper_source": None,
         "zinc_source": None,
-        "mother-culture": 50_000,
+        "mother": 50_000,
     }
     assert shopping([]) == []
 

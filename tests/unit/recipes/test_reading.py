@@ -10,11 +10,11 @@ import pytest
 from bot.recipes import reading
 from bot.recipes.reading import RecipeError, recipe_from, shipped
 
-MOTHER = files("bot.recipes").joinpath("mother-culture.toml").read_text(encoding="utf-8")
+MOTHER = files("bot.recipes").joinpath("mother.toml").read_text(encoding="utf-8")
 
 
 def test_the_mother_culture_carries_the_trades_figures() -> None:
-    recipe = shipped()["mother-culture"]
+    recipe = shipped()["mother"]
     feed, starter = recipe.ingredients
     assert feed.low == feed.high == 10
     assert feed.per == "litre_of_water_added"
@@ -38,8 +38,8 @@ def test_a_use_may_say_its_usual_volume() -> None:
 
 
 def test_the_brew_stands_on_ready_culture_and_gives_no_amount_of_a_mineral() -> None:
-    recipe = shipped()["nutrient-brew"]
-    assert recipe.on == "mother-culture"
+    recipe = shipped()["brew"]
+    assert recipe.on == "mother"
     assert all(each.low is None for each in recipe.ingredients if each.role == "mineral")
     assert sum(each.kinds for each in recipe.ingredients if each.role == "oilseed") == 3
     assert recipe.ready.warm_days == 10
@@ -48,7 +48,7 @@ def test_the_brew_stands_on_ready_culture_and_gives_no_amount_of_a_mineral() -> 
 @pytest.mark.parametrize(
     ("old", "new", "field", "mend"),
     [
-        ('kind = "mother-culture"', 'kind = "Mother Culture"', "kind", "must be a key"),
+        ('kind = "mother"', 'kind = "Mother Culture"', "kind", "must be a key"),
         ('cover = "cloth"\n', "", "cover", "is missing; write it"),
         ("low = 10", 'low = "some"', "ingredients[0].low", "decimal"),
         ("low = 10", "lowe = 10", "ingredients[0].lowe", "write 'low'"),
@@ -113,7 +113,7 @@ def _cache() -> Iterator[None]:
 def test_a_new_recipe_is_one_file_and_found_by_being_there(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    text = MOTHER.replace('kind = "mother-culture"', 'kind = "rain-culture"')
+    text = MOTHER.replace('kind = "mother"', 'kind = "rain-culture"')
     (tmp_path / "rain-culture.toml").write_text(text, encoding="utf-8")
     (tmp_path / "notes.txt").write_text("no recipe", encoding="utf-8")
     _room(monkeypatch, tmp_path)
@@ -133,7 +133,7 @@ def test_a_recipe_stands_on_one_that_is_there(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     text = 'on = "nowhere"\n' + MOTHER
-    (tmp_path / "mother-culture.toml").write_text(text, encoding="utf-8")
+    (tmp_path / "mother.toml").write_text(text, encoding="utf-8")
     _room(monkeypatch, tmp_path)
     with pytest.raises(RecipeError, match="on: there is no recipe 'nowhere'"):
         shipped()
@@ -149,12 +149,12 @@ def test_every_recipe_has_its_source_signs_hazards_and_a_strength_within_its_ran
 
 
 def test_a_manure_brew_is_for_soil_and_heap_only() -> None:
-    uses = {use.name for use in shipped()["manure-pulse-brew"].uses}
+    uses = {use.name for use in shipped()["manure_brew"].uses}
     assert uses == {"soil", "compost"}
 
 
 def test_a_serum_is_two_hundred_and_fifty_times_weaker_than_a_leaf_spray() -> None:
-    serum, mother = shipped()["lactic-serum"].use("leaf"), shipped()["mother-culture"].use("leaf")
+    serum, mother = shipped()["serum"].use("leaf"), shipped()["mother"].use("leaf")
     assert serum is not None
     assert mother is not None
     assert 250 < (serum.water_parts + 1) / (mother.water_parts + 1) < 251
