@@ -11,6 +11,7 @@ from bot.language.pieces import Sheet
 from bot.language.reading import Doubt
 
 _DEGREES = ("degree_celsius", "degree_fahrenheit")
+_LENGTHS = ("metre", "foot", "yard", "centimetre", "inch")
 _ONE = Decimal(1)
 
 
@@ -194,7 +195,8 @@ def _range(sheet: Sheet, i: int) -> bool:
         or {"to", "or"} & joint.senses.keys()
         or (between and "and" in joint.senses)
     )
-    if not joins or joint.used:
+    sides = joint.raw == "x" or "by" in joint.senses
+    if not (joins or sides) or joint.used:
         return False
     unit_first = sheet.lexicon.habits.unit_first and _unit_before(sheet, i)
     if unit_first and not sheet.free(i + 3, "unit"):
@@ -203,12 +205,15 @@ def _range(sheet: Sheet, i: int) -> bool:
     else:
         placed = _unit_after(sheet, i + 2)
         if placed is None:
-            return _counted_range(sheet, i)
+            return not sides and _counted_range(sheet, i)
         unit, first, end = placed[0], i, placed[2]
+    if sides and unit not in _LENGTHS:
+        return False
     ends = Quantity(low, unit), Quantity(high, unit)
     sheet.found("quantity", ends[0], first, i + 1)
     sheet.found("quantity", ends[1], i + 1, end)
-    sheet.aside("span", Span(*ends), first, end)
+    if not sides:
+        sheet.aside("span", Span(*ends), first, end)
     return True
 
 

@@ -412,7 +412,7 @@ def _in_part(
         return base + 12 if late and not (exact or from_dawn) else base
     low, high = part
     for candidate in (base, base + 12, base + 24) if base else (0, 12, 24):
-        if low <= candidate <= high:
+        if low <= candidate <= high or low <= candidate - 24 <= high:
             return candidate % 24
     if hour == 12 and low >= 18:
         return 0

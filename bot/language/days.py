@@ -7,7 +7,7 @@ from calendar import monthrange
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
-from bot.language.pieces import Sheet
+from bot.language.pieces import END, Piece, Sheet
 from bot.language.reading import Doubt
 from bot.language.recurrences import length_at
 
@@ -28,21 +28,25 @@ def find(sheet: Sheet, ref: datetime, tense: str) -> None:
         ("weekday", _weekday),
         ("day", _relative),
     ):
+        if role and role not in sheet.roles:
+            continue
         for index, piece in enumerate(sheet.pieces):
             if piece.used:
                 continue
-            if (
-                role in piece.senses
-                or (not role and piece.raw[:1].isdigit())
-                or (not role and (piece.n is not None or "ordinal" in piece.senses))
-            ):
+            if role in piece.senses if role else _may_be_day(piece):
                 rule(sheet, index, today, tense)
+    if sheet.roles.isdisjoint(("span", "feast")):
+        return
     for index, piece in enumerate(sheet.pieces):
         if not piece.used:
             if "feast" in piece.senses:
                 _feast(sheet, index, today)
             else:
                 _from_now(sheet, index, ref)
+
+
+def _may_be_day(piece: Piece) -> bool:
+    return piece.n is not None or "ordinal" in piece.senses or piece.raw[:1].isdigit()
 
 
 def _record(sheet: Sheet, day: date | None, first: int, end: int) -> bool:
@@ -367,7 +371,10 @@ def _weekday_and_day(weekday: int, day: int, today: date, tense: str) -> date | 
 def _relative(sheet: Sheet, i: int, today: date, tense: str) -> bool:
     offsets: tuple[int, ...] = sheet.at(i).senses["day"]
     if len(offsets) == 1:
-        return _record(sheet, today + timedelta(days=offsets[0]), i, i + 1)
+        before = sheet.at(i - 1)
+        further = before.has("day_after") - before.has("day_before")
+        first = i - 1 if further else i
+        return _record(sheet, today + timedelta(days=offsets[0] + further), first, i + 1)
     past, future = (today + timedelta(days=offset) for offset in offsets[:2])
     if not tense:
         sheet.aside("doubt", Doubt("tense", (future, past)), i, i + 1)
@@ -595,8 +602,10 @@ def _alone(sheet: Sheet, i: int, today: date, tense: str) -> bool:
         end = i + 2
     if not (strong or suffix or ("on" in before.senses and sheet.at(i).raw)):
         return False
-    if suffix and not strong and "on" not in before.senses and len(sheet.pieces) > 4:
-        return False
+    follows = sheet.at(end)
+    if suffix and not strong and "on" not in before.senses and follows is not END:
+        if not {"at", "daypart", "day", "weekday", "clock"} & follows.senses.keys():
+            return False  # the 2nd round
     first = i - 1 if {"on", "ordinal_day"} & before.senses.keys() and not before.used else i
     weekday = _with_weekday_before(sheet, first)
     if weekday < first and "weekday" in sheet.at(weekday).senses:

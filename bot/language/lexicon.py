@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import sys
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
@@ -13,7 +15,7 @@ from typing import Any
 import msgspec
 
 from bot.language import cldr
-from bot.language.folding import clean
+from bot.language.folding import clean, fold
 from bot.language.tokens import VULGAR, tokens
 
 LOCALES = Path(__file__).resolve().parent.parent / "locales"
@@ -96,13 +98,17 @@ def tags(folder: Path = LOCALES) -> tuple[str, ...]:
     return tuple(sorted(path.parent.name for path in folder.glob("*/words.toml")))
 
 
-@lru_cache(maxsize=64)
 def load(tag: str, folder: Path = LOCALES) -> Lexicon:
-    """The lexicon of a language.
+    """The lexicon of a language, read once.
 
     Raises:
         LexiconError: there is no such language, or its word list has a fault.
     """
+    return _load(tag, folder)
+
+
+@lru_cache(maxsize=64)
+def _load(tag: str, folder: Path) -> Lexicon:
     table = _table(tag, folder)
     try:
         language = msgspec.convert(table.get("language", {}), Language, strict=False)
@@ -118,26 +124,28 @@ def load(tag: str, folder: Path = LOCALES) -> Lexicon:
         for role, value, phrase in cldr.names(language.cldr):
             if tuple(_split(phrase.replace("{0}", " "))) not in barred:
                 _add(senses, phrase, role, value, own=False)
-    for other in language.borrows:
-        lender = load(other, folder)
-        for entries in lender.phrases.values():
-            for words, roles in entries:
-                strange = len(words) == 1 and words[0] in known
-                if words not in senses and words not in barred and not strange:
-                    senses[words] = dict(roles)
-        known |= lender.known
     known.update(word for words in senses for word in words)
-    phrases: dict[str, list[tuple[tuple[str, ...], Senses]]] = {}
+    phrases: dict[str, tuple[tuple[tuple[str, ...], Senses], ...]] = {}
     for words in sorted(senses, key=len, reverse=True):
-        phrases.setdefault(words[0], []).append((words, senses[words]))
+        phrases[words[0]] = (*phrases.get(words[0], ()), (words, senses[words]))
+    near = _near(senses, known)
+    amounts = _near(senses, {w for ws, rs in senses.items() if rs.keys() & _AMOUNTS for w in ws})
+    for other in language.borrows:
+        lender = _load(other, folder)
+        own = known.copy()
+        _borrow(phrases, lender, own, barred)
+        for mine, theirs in ((near, lender.near), (amounts, lender.amounts)):
+            for first, words in theirs.items():
+                mine[first] = mine.get(first, ()) + tuple(w for w in words if w not in own)
+        known |= lender.known
     return Lexicon(
         tag=tag,
         language=language,
         habits=habits,
-        phrases={first: tuple(entries) for first, entries in phrases.items()},
+        phrases=phrases,
         known=frozenset(known),
-        near=_near(senses, known),
-        amounts=_near(senses, {w for ws, rs in senses.items() if rs.keys() & _AMOUNTS for w in ws}),
+        near=near,
+        amounts=amounts,
         glue=frozenset(words_in(table.get("known", {}).get("glue", ""))),
         suffixes={
             key: tuple(end.strip() for end in ends.split(","))
@@ -145,6 +153,31 @@ def load(tag: str, folder: Path = LOCALES) -> Lexicon:
         },
         table=table,
     )
+
+
+def _borrow(
+    phrases: dict[str, tuple[tuple[tuple[str, ...], Senses], ...]],
+    lender: Lexicon,
+    own: set[str],
+    barred: set[tuple[str, ...]],
+) -> None:
+    """Add the phrases of another language that this one has no words of its own for."""
+    for first, entries in lender.phrases.items():
+        mine = phrases.get(first, ())
+        have = {words for words, _ in mine}
+        lent = tuple(
+            (words, roles)
+            for words, roles in entries
+            if words not in have
+            and words not in barred
+            and not (len(words) == 1 and words[0] in own)
+        )
+        if lent:
+            phrases[first] = (
+                tuple(sorted((*mine, *lent), key=lambda entry: len(entry[0]), reverse=True))
+                if mine
+                else lent
+            )
 
 
 _NOT_HEARD = ("language", "habits", "examples", "reading")
@@ -171,14 +204,14 @@ _VALUED = {
 }
 _ROLES = {
     "nouns": "",
-    "numbers": "article and point suffix of about determiner",
+    "numbers": "article indefinite and point suffix of about determiner by",
     "units": "tentative per degree unit_before",
     "ratios": "parts in from water culture cue",
     "ranges": "from to between or",
     "spans": "whole alone lasting tentative",
     "every": "each other rate_of once interval",
     "dates": "ago within within_after after next last this from_now old past future on on_after"
-    " ordinal_day weak habitual",
+    " ordinal_day weak habitual day_after day_before",
     "times": "at dawn oclock am pm past minus until minute half_hour half_before",
     "cues": "temperature recipe field money",
     "known": "glue words",
@@ -236,7 +269,12 @@ def _value(section: str, name: str, key: str, where: str) -> Any:
         raise LexiconError(f"{where}: {key!r} is not understood") from fault
 
 
+_PLAIN = re.compile(r"[^!-/0-9:-@\[-`{-~\u00a0-\u00bf²³½⅓⅔¼¾°।॥॰\u2000-\u206f٠-٩०-९]*")
+
+
 def _split(phrase: str) -> list[str]:
+    if _PLAIN.fullmatch(phrase):  # only words and spaces: no need of the tokenizer
+        return [sys.intern(word) for word in fold(phrase).split()]
     return [token.word for token in tokens(clean(phrase)[0])]
 
 
@@ -250,7 +288,8 @@ def _add(
 ) -> None:
     if "{0}" in phrase:
         before, _, after = phrase.partition("{0}")
-        words, role, value = tuple(_split(before)), "around", ((tuple(_split(after)), value),)
+        unit = value[0] if isinstance(value, tuple) else value
+        words, role, value = tuple(_split(before)), "around", ((tuple(_split(after)), unit),)
     else:
         words = tuple(_split(phrase)) or ((phrase.strip(),) if phrase.strip() else ())
     if not words:
@@ -276,8 +315,8 @@ def words_in(content: Any) -> Iterator[str]:
         while "{" in plain and "}" in plain:
             before, _, rest = plain.partition("{")
             plain = before + " " + rest.partition("}")[2]
-        for start in range(0, len(plain), 400):
-            yield from (token.word for token in tokens(plain[start : start + 400]) if token.word)
+        for phrase in plain.split(","):
+            yield from _split(phrase.replace("\n", " "))
     elif isinstance(content, Mapping):
         for name, inner in content.items():
             if name != "examples":
@@ -288,7 +327,12 @@ def words_in(content: Any) -> Iterator[str]:
 
 
 _AMOUNTS = frozenset(("unit", "span", "noun"))
-_FIRST = ("unit", "span", "noun", "num", "day", "weekday", "month", "fraction", "multiple")
+_FIRST = {
+    role: rank
+    for rank, role in enumerate(
+        ("unit", "span", "noun", "num", "day", "weekday", "month", "fraction", "multiple")
+    )
+}
 
 
 def _near(
@@ -297,12 +341,13 @@ def _near(
     """Words of four letters and more by first letter; those that carry amounts first."""
     weight: dict[str, int] = {}
     for words, roles in senses.items():
+        rank = min((_FIRST.get(role, 9) for role in roles), default=9)
         for word in words:
-            rank = min((_FIRST.index(role) for role in roles if role in _FIRST), default=9)
-            weight[word] = min(rank, weight.get(word, 9))
+            if rank < weight.get(word, 10):
+                weight[word] = rank
     near: dict[str, list[str]] = {}
     for word in sorted(known, key=lambda word: (weight.get(word, 10), word)):
-        if (len(word) >= 4 and word.isalpha()) or any("ऀ" <= c <= "෿" for c in word):
+        if len(word) >= 4 and (word.isalpha() or "\u0900" <= word[0] <= "\u0dff"):
             near.setdefault(word[0], []).append(word)
     return {first: tuple(words) for first, words in near.items()}
 

@@ -47,7 +47,7 @@ def join(sheet: Sheet) -> None:
                 whole.raw = f"0{value}"  # oh five
             joined.append(whole)
         index = end
-    sheet.pieces = joined
+    sheet.lay(joined)
 
 
 _STARTS = frozenset(("num", "fraction", "more", "multiple", "point", "article"))
@@ -68,7 +68,12 @@ def _number(sheet: Sheet, i: int) -> _Number | None:
     if "article" in piece.senses and piece.n is None and "num" not in piece.senses:
         return _after_article(sheet, i)
     if piece.n is None and "multiple" in piece.senses:
-        return Decimal(piece.senses["multiple"]), i + 1
+        size = Decimal(piece.senses["multiple"])
+        times = sheet.at(i + 1)
+        value = times.n if times.n is not None else times.senses.get("num")
+        if sheet.lexicon.habits.multiplier_after and value is not None and value < 100:
+            return size * value, i + 2
+        return size, i + 1
     if piece.n is None and "point" in piece.senses and "num" not in piece.senses:
         return _decimals(sheet, i, Decimal(0)) if sheet.at(i - 1).n is None else None
     number = _slashed(sheet, i) or _cardinal(sheet, i)
@@ -275,7 +280,8 @@ def _after_article(sheet: Sheet, i: int) -> _Number | None:
         return _leading_fraction(sheet, i + 1)
     if "part" in follows.senses:
         return _ONE / follows.senses["part"], i + 2
-    if {"unit", "span", "noun"} & follows.senses.keys() and "tentative" not in follows.senses:
+    carries = {"unit", "span", "noun"} & follows.senses.keys()
+    if carries and "indefinite" in sheet.at(i).senses and "tentative" not in follows.senses:
         return _ONE, i + 1
     return None
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from decimal import Decimal
 from types import MappingProxyType
 from typing import Any
@@ -51,38 +51,40 @@ class Piece:
 END = Piece(0, 0, _NOTHING, ".")
 """What stands before the first and after the last piece."""
 END.used = True
+_PADDING = (END,) * 12
 
 
 class Sheet:
     """The pieces of one message and the mentions found so far: what the rules read and write."""
 
-    __slots__ = ("lexicon", "mentions", "pieces", "roles")
+    __slots__ = ("at", "lexicon", "mentions", "pieces", "roles")
+
+    at: Callable[[int], Piece]
+    """The piece at an index; `END` a few places before the first and after the last."""
 
     def __init__(self, pieces: list[Piece], lexicon: Lexicon) -> None:
         """A sheet with nothing found yet."""
-        self.pieces = pieces
         self.lexicon = lexicon
         self.mentions: list[Mention] = []
         self.roles: set[str] = set()
         for piece in pieces:
             self.roles.update(piece.senses)
+        self.lay(pieces)
 
-    def at(self, index: int) -> Piece:
-        """The piece there, or `END`."""
-        return self.pieces[index] if 0 <= index < len(self.pieces) else END
+    def lay(self, pieces: list[Piece]) -> None:
+        """Put other pieces in the place of those that are there."""
+        self.pieces = pieces
+        # Padded, so that a rule may look past either end: index -1 is the last, an END.
+        self.at = [*pieces, *_PADDING].__getitem__
 
     def free(self, index: int, role: str) -> bool:
         """Whether a piece is there, is free and can play a role."""
-        if not 0 <= index < len(self.pieces):
-            return False
-        piece = self.pieces[index]
+        piece = self.at(index)
         return role in piece.senses and not piece.used
 
     def number(self, index: int) -> Decimal | None:
         """The free number there, if it is one."""
-        if not 0 <= index < len(self.pieces):
-            return None
-        piece = self.pieces[index]
+        piece = self.at(index)
         return None if piece.used else piece.n
 
     def past(self, index: int, role: str) -> int:

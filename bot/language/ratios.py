@@ -55,7 +55,8 @@ def looks_like_clock(sheet: Sheet, i: int) -> bool:
     beside = (sheet.at(i - 1), sheet.at(i + 3), sheet.at(i + 4))
     if any({"am", "pm", "oclock", "daypart", "clock"} & piece.senses.keys() for piece in beside):
         return True
-    if hour.raw == "1" and "cue" in sheet.roles and minutes.raw[0] != "0":
+    dosing = not sheet.roles.isdisjoint(("cue", "unit", "noun"))
+    if hour.raw == "1" and dosing and minutes.raw[0] != "0":
         return False
     if "at" in sheet.at(i - 1).senses or "0" in (hour.raw[0], minutes.raw[0]):
         return True
@@ -82,7 +83,8 @@ def _in(sheet: Sheet, i: int) -> bool:
         return _record(sheet, low, high, i, i + 3)
     if "from" in sheet.at(i - 1).senses or high != 1 or low <= 1:
         return False
-    if {"in", "to"} & joint.senses.keys() and joint.raw != "-":
+    dashed = joint.raw == "-" and "cue" in sheet.at(i - 1).senses
+    if dashed or {"in", "to"} & joint.senses.keys():
         if "in" in joint.senses and sheet.at(i + 3).raw not in (":", "/"):
             options = (Ratio(Decimal(1), low), Ratio(Decimal(1), low - 1))
             sheet.aside("doubt", Doubt("one_in", options), i, i + 3)

@@ -11,6 +11,22 @@ from bot.language.pieces import Piece, Sheet, mend, pieces
 from bot.language.reading import Reading, Token
 from bot.language.tokens import tokens
 
+# Without one of these a message holds nothing of the kind, and its rules need not look.
+_MARKS = frozenset(":+/-")
+_RATIO = frozenset(("parts", "in", "from", "to"))
+_OFTEN = frozenset(("each", "rate", "once", "interval", "habitual", "span"))
+_CLOCK = frozenset(
+    ("at", "oclock", "am", "pm", "daypart", "clock", "shift", "past", "until", "half_hour")
+    + ("half_before", "minus", "month")
+)
+_DATE = frozenset(
+    ("day", "weekday", "month", "span", "feast", "suffix", "on", "on_after", "ordinal_day")
+)
+
+
+def _dotted(sheet: Sheet) -> bool:
+    return any(piece.n is None and "." in piece.raw for piece in sheet.pieces)
+
 
 def read(text: str, lexicon: Lexicon, ref: datetime) -> Reading:
     """The tokens of a message and the values in it; `ref` is when it was sent, in wall time.
@@ -27,25 +43,26 @@ def read(text: str, lexicon: Lexicon, ref: datetime) -> Reading:
     words = tokens(cleaned, spaced=lexicon.habits.spaced_thousands, known=lexicon.known)
     words = mend(words, lexicon)
     sheet = Sheet(pieces(words, lexicon), lexicon)
+    roles = sheet.roles
+    marks = {piece.raw for piece in sheet.pieces if piece.raw in _MARKS}
     numbers.join(sheet)
-    digits = any(piece.raw[:1].isdigit() for piece in sheet.pieces)
-    if digits or any(piece.n is not None for piece in sheet.pieces):
+    if not (marks.isdisjoint(":+/-") and roles.isdisjoint(_RATIO)):
         ratios.find(sheet)
-    if not sheet.roles.isdisjoint(("each", "rate", "once", "interval", "habitual", "span")):
+    if not roles.isdisjoint(_OFTEN):
         recurrences.find_every(sheet)
     numbered = any(
         (piece.n is not None or piece.raw[:1].isdigit()) and not piece.used
         for piece in sheet.pieces
     )
-    if numbered or not sheet.roles.isdisjoint(("clock", "shift")):
+    alone = len(sheet.pieces) == 1
+    if ":" in marks or not roles.isdisjoint(_CLOCK) or (numbered and alone):
         clocks.find(sheet)
-    dated = ("day", "weekday", "month", "span", "feast")
-    if numbered or not sheet.roles.isdisjoint(dated):
+    if (numbered and (marks or alone or _dotted(sheet))) or not roles.isdisjoint(_DATE):
         days.find(sheet, ref, _tense(words, sheet))
-    if numbered or "and" in sheet.roles:
+    if numbered or "and" in roles:
         amounts.find(sheet)
         amounts.find_counts(sheet)
-    if "span" in sheet.roles:
+    if "span" in roles:
         recurrences.find_durations(sheet)
     if numbered:
         amounts.find_numbers(sheet)

@@ -73,7 +73,9 @@ def _each(sheet: Sheet, i: int) -> bool:
         return _record(sheet, n * (2 if second else 1), unit, i, j + 1)
     if piece.has("weekday"):
         return _record(sheet, Decimal(2 if second else 1), "week", i, j + 1)
-    if piece.has("daypart"):
+    if piece.has("daypart") or ("day" in piece.senses and not piece.used):
+        # Cada mañana: the morning stays for the clock, tomorrow does not.
+        piece.used = "day" in piece.senses
         return _record(sheet, _ONE, "day", i, i + 1)
     return False
 

@@ -25,7 +25,8 @@ _MARKS = "".join(
 
 _SKIP = (
     r"(?:https?://|www\.)\S+|[\w.+-]+@\w[\w.-]*\.\w+"  # addresses
-    r"|\+\d[\d ()-]{6,20}\d|(?<![\d.,])0\d{8,}(?!\d)|\d{13,}"  # phone numbers, endless digits
+    r"|\+\d[\d ()-]{6,20}\d|(?<![\d.,])(?:0\d{8,}|\d{10,})(?![\d.,])"  # phone numbers, endless digits
+    r"|(?<![\d.,:/-])0\d{2,4}(?:[ -]\d{2,4}){2,3}(?![\d:/-])"
     r"|(?<![\d:/-])\d{3}[ -]\d{2,4}[ -]\d{2}-?\d{2,4}(?![\d:/-])"
     r"|(?<![^\W\d_])(?:[^\W\d_]{2,}-)+\d{4,}(?:-\w+)+"
 )
@@ -49,8 +50,6 @@ def _expression(*, spaced: bool) -> re.Pattern[str]:
 
 
 def _gap(between: str) -> str:
-    if not between or between == " ":
-        return between
     if "," in between or ";" in between or "(" in between or ")" in between:
         return ","
     if "\n" in between or any(stop in between for stop in ".!?।"):
@@ -72,8 +71,16 @@ def tokens(text: str, *, spaced: bool = False, known: Container[str] = frozenset
     for match in _expression(spaced=spaced).finditer(text):
         kind = match.lastgroup or "mark"
         start, end = match.span()
-        typed = match.group()
-        gap = _gap(text[last:start])
+        typed = text[start:end]
+        gap = text[last:start]
+        if gap not in ("", " "):
+            gap = _gap(gap)
+        if kind == "word":  # most of a message; interned, so that look-ups compare pointers
+            found.append(Token(sys.intern(fold(typed)), typed, start, end, gap, kind))
+            last = end
+            if len(found) >= CAP_TOKENS:
+                break
+            continue
         if kind == "mark":
             typed = _mark(typed, found, gap, text, end)
             if not typed:
@@ -87,8 +94,7 @@ def tokens(text: str, *, spaced: bool = False, known: Container[str] = frozenset
         elif kind == "code":
             _split_code(found, typed, start, gap, known)
         else:
-            # Interned, so that looking a word up compares pointers.
-            found.append(Token(sys.intern(fold(typed)), typed, start, end, gap, kind))
+            found.append(Token(fold(typed), typed, start, end, gap, kind))
         last = end
         if len(found) >= CAP_TOKENS:
             break
