@@ -33,7 +33,10 @@ def find(sheet: Sheet) -> None:
 
 
 def _hour(sheet: Sheet, i: int) -> bool:
-    if sheet.at(i - 1).raw in ("/", "#", "$", "€", "£", "₹") or sheet.at(i + 1).raw in ("/", "%"):
+    if sheet.at(i - 1).raw in ("/", ":", "#", "$", "€", "£", "₹") or sheet.at(i + 1).raw in (
+        "/",
+        "%",
+    ):
         return False
     return (
         _colon(sheet, i)

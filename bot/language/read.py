@@ -16,8 +16,7 @@ _MARKS = frozenset(":+/-")
 _RATIO = frozenset(("parts", "in", "from", "to"))
 _OFTEN = frozenset(("each", "rate", "once", "interval", "habitual", "span"))
 _CLOCK = frozenset(
-    ("at", "oclock", "am", "pm", "daypart", "clock", "shift", "past", "until", "half_hour")
-    + ("half_before", "minus", "month")
+    "at oclock am pm daypart clock shift past until half_hour half_before minus month".split()
 )
 _DATE = frozenset(
     ("day", "weekday", "month", "span", "feast", "suffix", "on", "on_after", "ordinal_day")
