@@ -16,7 +16,21 @@ _MARKS = frozenset(":+/-")
 _RATIO = frozenset(("parts", "in", "from", "to"))
 _OFTEN = frozenset(("each", "rate", "once", "interval", "habitual", "span"))
 _CLOCK = frozenset(
-    "at oclock am pm daypart clock shift past until half_hour half_before minus month".split()
+    [
+        "at",
+        "oclock",
+        "am",
+        "pm",
+        "daypart",
+        "clock",
+        "shift",
+        "past",
+        "until",
+        "half_hour",
+        "half_before",
+        "minus",
+        "month",
+    ]
 )
 _DATE = frozenset(
     ("day", "weekday", "month", "span", "feast", "suffix", "on", "on_after", "ordinal_day")
