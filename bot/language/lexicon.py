@@ -83,6 +83,8 @@ class Lexicon:
     """First letter -> words a slip may have meant, the ones that carry amounts first."""
     amounts: Mapping[str, tuple[str, ...]]
     """The same for the words that carry amounts only, for slips right beside a numeral."""
+    carrying: frozenset[str]
+    """Words that stand alone for a part of an amount, a date or a time."""
     glue: frozenset[str]
     """Small words that never describe the noun after them."""
     suffixes: Mapping[str, tuple[str, ...]]
@@ -129,7 +131,7 @@ def _load(tag: str, folder: Path) -> Lexicon:
     for words in sorted(senses, key=len, reverse=True):
         phrases[words[0]] = (*phrases.get(words[0], ()), (words, senses[words]))
     near = _near(senses, known)
-    amounts = _near(senses, {w for ws, rs in senses.items() if rs.keys() & _AMOUNTS for w in ws})
+    amounts = _near(senses, {w for ws, rs in senses.items() if rs.keys() & _CARRYING for w in ws})
     for other in language.borrows:
         lender = _load(other, folder)
         own = known.copy()
@@ -146,6 +148,11 @@ def _load(tag: str, folder: Path) -> Lexicon:
         known=frozenset(known),
         near=near,
         amounts=amounts,
+        carrying=frozenset(
+            first
+            for first, entries in phrases.items()
+            if any(len(words) == 1 and roles.keys() & _CARRYING for words, roles in entries)
+        ),
         glue=frozenset(words_in(table.get("known", {}).get("glue", ""))),
         suffixes={
             key: tuple(end.strip() for end in ends.split(","))
@@ -326,7 +333,9 @@ def words_in(content: Any) -> Iterator[str]:
             yield from words_in(inner)
 
 
-_AMOUNTS = frozenset(("unit", "span", "noun"))
+_CARRYING = frozenset(
+    ("unit", "span", "noun", "num", "fraction", "multiple", "more", "day", "weekday", "month")
+).union(("each", "rate", "daypart", "clock", "oclock", "ago", "after", "next", "last", "parts"))
 _FIRST = {
     role: rank
     for rank, role in enumerate(

@@ -7,16 +7,12 @@ from decimal import Decimal
 from types import MappingProxyType
 from typing import Any
 
-from rapidfuzz.distance import OSA
-from rapidfuzz.process import extractOne
-
 from bot.facts import Mention
 from bot.language.lexicon import Lexicon
 from bot.language.numerals import numeral
 from bot.language.reading import Token
 
 _NOTHING: Mapping[str, Any] = MappingProxyType({})
-_SLIPS_KEPT = 4096
 
 
 class Piece:
@@ -102,65 +98,6 @@ class Sheet:
         """Record a mention that lies over another, and uses nothing up."""
         start, stop = self.pieces[first].start, self.pieces[end - 1].end
         self.mentions.append(Mention(kind, value, start, stop))
-
-
-def mend(tokens: list[Token], lexicon: Lexicon) -> list[Token]:
-    """The tokens with run-together words apart and typing slips mended."""
-    known = lexicon.known
-    mended: list[Token] = []
-    for index, token in enumerate(tokens):
-        if token.kind != "word" or token.word in known:
-            mended.append(token)
-            continue
-        beside = bool(
-            (mended and mended[-1].kind == "numeral")
-            or (index + 1 < len(tokens) and tokens[index + 1].kind == "numeral")
-        )
-        apart = _apart(token, lexicon) if token.gap == "" and mended else None
-        if apart:
-            mended.extend(apart)
-            continue
-        meant = _meant(token.word, lexicon, beside=beside)
-        mended.append(token._replace(word=meant, slip=True) if meant else token)
-    return mended
-
-
-def _apart(token: Token, lexicon: Lexicon) -> tuple[Token, Token] | None:
-    """A unit run together with the next word (200lbarrel), as two tokens."""
-    word = token.word
-    if len(word) != len(token.text):
-        return None
-    for cut in range(min(len(word) - 3, 10), 0, -1):
-        head, tail = word[:cut], word[cut:]
-        if tail not in lexicon.known or head not in lexicon.phrases:
-            continue
-        if any(len(words) == 1 and "unit" in roles for words, roles in lexicon.phrases[head]):
-            middle = token.start + cut
-            return (
-                token._replace(word=head, text=token.text[:cut], end=middle),
-                token._replace(word=tail, text=token.text[cut:], start=middle),
-            )
-    return None
-
-
-def _meant(word: str, lexicon: Lexicon, *, beside: bool) -> str | None:
-    """The word of the list that a slip stands for, within the same first letter."""
-    length = len(word)
-    if length < 3 or (length == 3 and not beside) or length > 24:
-        return None
-    key = (word, beside)
-    if key in lexicon.memory:
-        remembered: str | None = lexicon.memory[key]
-        return remembered
-    words = (lexicon.amounts if length == 3 else lexicon.near).get(word[0], ())
-    allowed = 1 if length < 9 else 2
-    best = extractOne(word, words, scorer=OSA.distance, score_cutoff=allowed)
-    meant = str(best[0]) if best else None
-    if meant and length == 3 and len(meant) == 3:
-        meant = None
-    if len(lexicon.memory) < _SLIPS_KEPT:
-        lexicon.memory[key] = meant
-    return meant
 
 
 def pieces(tokens: list[Token], lexicon: Lexicon) -> list[Piece]:

@@ -7,7 +7,8 @@ from datetime import datetime
 from bot.language import amounts, clocks, days, numbers, ratios, recurrences
 from bot.language.folding import clean
 from bot.language.lexicon import Lexicon
-from bot.language.pieces import Piece, Sheet, mend, pieces
+from bot.language.mending import mend
+from bot.language.pieces import Sheet, pieces
 from bot.language.reading import Reading, Token
 from bot.language.tokens import tokens
 
@@ -16,22 +17,8 @@ _MARKS = frozenset(":+/-")
 _RATIO = frozenset(("parts", "in", "from", "to"))
 _OFTEN = frozenset(("each", "rate", "once", "interval", "habitual", "span"))
 _CLOCK = frozenset(
-    [
-        "at",
-        "oclock",
-        "am",
-        "pm",
-        "daypart",
-        "clock",
-        "shift",
-        "past",
-        "until",
-        "half_hour",
-        "half_before",
-        "minus",
-        "month",
-    ]
-)
+    ("at", "oclock", "am", "pm", "daypart", "clock", "shift", "past", "until")
+).union(("half_hour", "half_before", "minus", "month"))
 _DATE = frozenset(
     ("day", "weekday", "month", "span", "feast", "suffix", "on", "on_after", "ordinal_day")
 )
@@ -102,4 +89,4 @@ def _tense(words: list[Token], sheet: Sheet) -> str:
     return ""
 
 
-__all__ = ["Piece", "read"]
+__all__ = ["read"]
