@@ -16,6 +16,7 @@ from bot.engine import Engine
 from bot.exchange import Exchange, Rooms
 from bot.language.understand import tongues, understand
 from bot.messages import Incoming, Manner
+from bot.newcomers import guess
 from bot.ports import Channel
 from bot.recipes.reading import shipped
 from bot.records.doorway import Doorway
@@ -59,7 +60,7 @@ def assemble(
     environ: Mapping[str, str],
     names: tuple[str, ...],
     new_id: Callable[[], str] = random_id,
-    newcomer: Callable[[Incoming], Mapping[str, str]] | None = None,
+    newcomer: Callable[[Incoming], Mapping[str, Any]] | None = None,
 ) -> House:
     """The house with these channels open, its database at the newest revision.
 
@@ -76,13 +77,13 @@ def assemble(
         module = importlib.import_module(f"bot.channels.{name}")
         settings = read(module.SETTINGS, f"{PREFIX}{name.upper()}_", environ)
         channels[name] = module.open_channel(settings, door, now)
-    exchange = Exchange(store, rooms(channels, newcomer or nothing_known))
+    exchange = Exchange(store, rooms(channels, newcomer or guess))
     couriers = [Courier(store, channel) for channel in channels.values()]
     return House(store, Engine(store, exchange, couriers), door, channels)
 
 
 def rooms(
-    channels: Mapping[str, Channel], newcomer: Callable[[Incoming], Mapping[str, str]]
+    channels: Mapping[str, Channel], newcomer: Callable[[Incoming], Mapping[str, Any]]
 ) -> Rooms:
     """The rooms an exchange passes through, with what was found in each."""
     heard = tongues()
@@ -97,11 +98,6 @@ def rooms(
         newcomer=newcomer,
         languages=tuple(heard),
     )
-
-
-def nothing_known(_incoming: Incoming) -> Mapping[str, str]:
-    """What is known of somebody who writes for the first time: nothing."""
-    return {}
 
 
 def _understand(heard: Any, text: str, hearing: Any) -> Any:

@@ -61,7 +61,7 @@ class Rooms:
     understand: Callable[[str, Hearing], Understood]
     say: Callable[[Sequence[Fact], Question | None, Voice, Manner], Worded]
     manner: Callable[[str], Manner]
-    newcomer: Callable[[Incoming], Mapping[str, str]]
+    newcomer: Callable[[Incoming], Mapping[str, Any]]
     languages: tuple[str, ...]
 
 

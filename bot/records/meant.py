@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import time
 from typing import Any, ClassVar
 
 from bot.craft import plans, rounds
@@ -53,6 +54,21 @@ class WhichPlan(Fact):
 
     words: ClassVar[str] = "rounds.which-plan"
     crops: tuple[Any, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ClockUnsure(Fact):
+    """The clock reminders go by was only guessed: what it shows now, and how to mend it."""
+
+    words: ClassVar[str] = "settings.clock-unsure"
+    now: time
+
+
+def clock(book: Book) -> tuple[Fact, ...]:
+    """The doubt about a clock that was only guessed, for whoever is about to rely on it."""
+    if not book.member.settings.get("zone_unsure"):
+        return ()
+    return (ClockUnsure(book.local(book.now).time().replace(second=0, microsecond=0)),)
 
 
 def barrels(

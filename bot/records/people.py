@@ -111,6 +111,7 @@ def welcome(  # noqa: PLR0913 - a newcomer has this many sides
     zone: str = "UTC",
     country: str = "",
     noticeboard: bool = False,
+    zone_unsure: bool = False,
 ) -> Member:
     """A new member, alone in a new group, reached at this address."""
     tx.execute(insert(grower_group).values(id=group_id, name="", settings={}, created_at=now))
@@ -121,7 +122,7 @@ def welcome(  # noqa: PLR0913 - a newcomer has this many sides
             language=language,
             zone=zone,
             country=country,
-            settings={},
+            settings={"zone_unsure": True} if zone_unsure else {},
             group_id=group_id,
             created_at=now,
         )

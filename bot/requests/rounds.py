@@ -14,6 +14,7 @@ from bot.craft.recipe import Recipe, Use
 from bot.craft.units import settled
 from bot.facts import Count, Fact, Per, Question, Request, Term
 from bot.pours import poured
+from bot.records import meant
 from bot.records.book import Answer, Book
 from bot.records.changes import Opened
 
@@ -151,7 +152,7 @@ def answer(request: Request, book: Book) -> Answer:
     if by_custom:
         facts.append(ByCustom(Count(Decimal(every), "day"), Count(Decimal(times or 0), "time")))
     opened = Opened(rounds.SUBJECT, "plan", book.said_at, data, code=book.next_code(_short(crop)))
-    return Answer(tuple(facts), (opened,))
+    return Answer((*facts, *meant.clock(book)), (opened,))
 
 
 def _recipe_and_use(slots: Mapping[str, Any], book: Book) -> tuple[Recipe, Use]:

@@ -182,7 +182,9 @@ def _place(request: Request, book: Book) -> Answer:
     said = request.slots.get("place") or request.slots["zone"]
     if isinstance(said, str) and said in available_timezones():
         now = _wall(said, book)
-        return Answer((ZoneSet(said, now),), (MemberSet("zone", said),))
+        return Answer(
+            (ZoneSet(said, now),), (MemberSet("zone", said), MemberSet("zone_unsure", None))
+        )
     country = book.member.country
     name, _, wanted = str(said).partition(",")
     found = places.named(name.strip(), wanted.strip() or country)
@@ -206,6 +208,7 @@ def _here(place: Place, book: Book) -> Answer:
         (ZoneSet(place.name, _wall(place.zone, book)),),
         (
             MemberSet("zone", place.zone),
+            MemberSet("zone_unsure", None),
             MemberSet("country", place.country),
             MemberSet("place", [place.latitude, place.longitude, place.altitude_m]),
         ),

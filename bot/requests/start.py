@@ -14,6 +14,7 @@ from bot.craft.pointing import pointed
 from bot.craft.recipe import Recipe
 from bot.craft.units import Quantity, settled
 from bot.facts import Fact, Question, Request, Term
+from bot.records import meant
 from bot.records.book import Answer, Book
 from bot.records.changes import Change, Opened, Recorded
 
@@ -188,7 +189,7 @@ def answer(request: Request, book: Book) -> Answer:
         if recipe.stir_every_days
         else LookOnly(first, last),
     )
-    return Answer(facts, (change,))
+    return Answer((*facts, *meant.clock(book)), (change,))
 
 
 def _barrel(slots: Any, known: tuple[batches.Batch, ...]) -> tuple[batches.Batch | None, str]:

@@ -131,6 +131,8 @@ class Person:
     number: int
     name: str
     language: str
+    sent_s: int = 0
+    """When what is typed next was sent, seconds since 1970; 0: some moment that goes on."""
     _unread: list[Heard] = field(default_factory=list)
 
     def types(self, text: str) -> None:
@@ -174,7 +176,8 @@ class Person:
 
     @property
     def _meta(self) -> dict[str, Any]:
-        return {"botToken": self.emulator.token, "date": int(time.monotonic()) + 1_772_600_000}
+        sent_s = self.sent_s or int(time.monotonic()) + 1_772_600_000
+        return {"botToken": self.emulator.token, "date": sent_s}
 
     @property
     def _chat(self) -> dict[str, Any]:
