@@ -256,6 +256,8 @@ def _candidates(message: Message, start: int, end: int) -> list[Candidate]:
             if not (hit.free and start <= hit.start < end):
                 continue
         cue: Cue = hit.payload
+        if hit.free and _runs_over(message, hit):
+            continue
         if cue.force == "denies":
             denied.add(cue.kind)
         elif cue.force != "only" or (all_of_it and _is_all(message, hit, end)):
@@ -275,6 +277,19 @@ def _candidates(message: Message, start: int, end: int) -> list[Candidate]:
     place = {kind: shape.place for kind, shape in message.cues.shapes.kinds.items()}
     found.sort(key=lambda one: (-one.score, place[one.kind]))
     return found
+
+
+def _runs_over(message: Message, hit: Hit) -> bool:
+    """Whether a run that stands for a crop or a person goes over an amount or a day."""
+    slots = message.cues.shapes.kinds[hit.payload.kind].slots
+    for name, low, high in hit.free:
+        if (
+            name in slots
+            and slots[name].types[0] in {"crop", "member"}
+            and any(low <= mark.start < high and _misfit(mark) > 2 for mark in message.marks)
+        ):
+            return True
+    return False
 
 
 def _is_all(message: Message, hit: Hit, end: int) -> bool:
@@ -340,15 +355,20 @@ def _weigh(message: Message, shape: Shape, cues: list[Hit], start: int, end: int
         - sum(_misfit(mark) for mark in left)
         - STRANGE * strange
     )
-    return Candidate(shape.kind, score, filled, tuple(cues), bool(says or alone), start, end)
+    leans = bool(cues) and any(_is_amount(mark) for mark in filled.used)
+    told = bool(says or alone or leans)
+    return Candidate(shape.kind, score, filled, tuple(cues), told, start, end)
 
 
 def _misfit(mark: Mark) -> float:
     """What a value that finds no slot takes away: an amount most, a chance word little."""
-    type_ = mark.types[0]
-    if type_ in _VALUES or type_.startswith("count:"):
+    if _is_amount(mark):
         return 4
-    return 2 if type_ in _TERMS else 0.5
+    return 2 if mark.types[0] in _TERMS else 0.5
+
+
+def _is_amount(mark: Mark) -> bool:
+    return mark.types[0] in _VALUES or mark.types[0].startswith("count:")
 
 
 def _stands_on(mark: Mark, literal: frozenset[int]) -> bool:

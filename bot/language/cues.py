@@ -77,6 +77,14 @@ class Cues:
     slips: Slips = field(default_factory=Slips)
     _known: dict[str, tuple[tuple[str, int], ...]] = field(default_factory=dict)
 
+    def borrow(self, other: Cues) -> None:
+        """Hear the templates and terms of another language too, as its writers mix it in."""
+        self.templates.graft(other.templates)
+        self.terms.graft(other.terms)
+        self.slips.words |= other.slips.words
+        self.slips.beginnings |= other.slips.beginnings
+        self.slips.ends |= other.slips.ends
+
     def symbols(self, word: str) -> tuple[tuple[str, int], ...]:
         """What a folded word may stand for in a template, and how well."""
         known = self._known.get(word)
@@ -126,7 +134,6 @@ def compile_cues(
         cues.kinds[kind] = said.get("example", "")
         for line in _lines(said.get("cues", "")):
             sow.cue(kind, line)
-    cues.slips.ready()
     return cues
 
 

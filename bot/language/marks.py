@@ -16,6 +16,8 @@ from bot.language.lexicon import Lexicon
 from bot.language.reading import Reading
 from bot.language.templates import Symbols, hits
 
+_WEAK = frozenset({"number", "ordinal", "unit", "vessel"})
+"""Marks that give way to a barrel on the same words."""
 _INVITE = re.compile(r"(?=.*\d)(?=.*[A-Z])[A-Z\d]{5,6}")
 _CODE = re.compile(r"[a-z]\d{1,2}")
 _MINUTE_UNITS = frozenset({"second", "minute", "hour"})
@@ -75,8 +77,22 @@ def marks(
         for place, token in enumerate(reading.tokens)
         if _INVITE.fullmatch(token.text)
     ]
-    found += _barrels(reading, pointing, found, names.get("barrel", ()))
+    found = [mark for mark in found if not _one_barrel(mark, reading)]
+    barrels = _barrels(reading, pointing, found, names.get("barrel", ()))
+    spoken = [mark for mark in barrels if mark.types[1] == "all"]
+    found = [mark for mark in found if not any(mark.overlaps(other) for other in spoken)]
+    found += barrels
     return tuple(sorted(found, key=lambda mark: (mark.start, -mark.end)))
+
+
+def _one_barrel(mark: Mark, reading: Reading) -> bool:
+    """Whether a count is only an article before a barrel: el barril 2."""
+    return (
+        mark.types[0] in {"count:barrel", "count:tank"}
+        and mark.value.n == 1
+        and mark.value.noun in {"barrel", "drum"}
+        and reading.tokens[mark.start].kind != "numeral"
+    )
 
 
 def _longest(weighed: Sequence[tuple[int, Mark]]) -> list[Mark]:
@@ -221,12 +237,13 @@ def _barrels(
     tokens = reading.tokens
     numbers = {mark.start: mark for mark in found if mark.types[0] in {"number", "ordinal"}}
     called = {name[1:]: name for name in names if _CODE.fullmatch(name.lower())}
-    taken = [mark for mark in found if mark.types[0] not in {"number", "ordinal"}]
+    taken = [mark for mark in found if mark.types[0] not in _WEAK]
     fresh: list[Mark] = []
 
     def add(value: str, start: int, end: int, sort: str = "code") -> None:
         mark = Mark(("which", sort), (value,), start, end)
-        if not any(mark.overlaps(other) for other in (*taken, *fresh)):
+        others = fresh if sort == "all" else (*taken, *fresh)
+        if not any(mark.overlaps(other) for other in others):
             fresh.append(mark)
 
     for place, token in enumerate(tokens):

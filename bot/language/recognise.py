@@ -52,7 +52,7 @@ def languages_named(tags: Sequence[str]) -> Mapping[str, tuple[str, ...]]:
     named: dict[str, tuple[str, ...]] = {}
     for tag in tags:
         own = locales.get(tag)
-        names = [tag]
+        names = []
         for other in locales.values():
             for key in dict.fromkeys((tag.replace("-", "_"), own.language if own else tag)):
                 called = other.languages.get(key)

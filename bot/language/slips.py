@@ -44,6 +44,8 @@ class Slips:
 
     def ready(self) -> None:
         """Sort what was taken in, so that a slip always finds the same word."""
+        self._by_first.clear()
+        self._by_bones.clear()
         for word in sorted(self.words):
             self._by_first.setdefault(word[0], []).append(word)
             if len(word) >= 4:

@@ -74,7 +74,8 @@ def fill(shape: Shape, scene: Scene) -> Filled:
     for _, _, _, _, mark, slot in pairs:
         if slot.name in filled.slots and not _joins(slot):
             continue
-        if any(mark.overlaps(other) for other in filled.used):
+        aside = mark.types[0] == "weekday"
+        if not aside and any(mark.overlaps(other) for other in filled.used):
             continue
         filled.used.append(mark)
         filled.source[slot.name] = mark
@@ -133,6 +134,8 @@ def _bare(mark: Mark, slot: Slot, named: int, shape: Shape) -> int | None:
     volumes = [other for other in shape.slots.values() if other.types[0] == "volume"]
     if type_ == "volume" and mark.value >= 1 and (named or not slot.named):
         return named or BARE
+    if type_ == "temperature":
+        return named or FITS
     if type_ == "which" and not volumes:
         return named or BARE
     if type_ == "time" and named:
@@ -189,6 +192,8 @@ def as_slot(mark: Mark, slot: Slot) -> Any:
             return Count(Decimal(value), type_.removeprefix("count:"))
         if type_ == "volume":
             return Quantity(Decimal(value), "litre")
+        if type_ == "temperature":
+            return Quantity(Decimal(value), "degree_celsius")
         if type_ == "which":
             return (str(value),)
         if type_ == "time":
@@ -359,6 +364,9 @@ def free_runs(
     for hit in hits:
         for name, start, stop in hit.free:
             end = min(stop, scene.end)
+            if name in shape.slots and shape.slots[name].types[0] not in {"free", "text"}:
+                ends = [mark.start for mark in scene.marks if start < mark.start < end]
+                end = min([end, *ends])
             while end > start and (end - 1) in scene.filler:
                 end -= 1
             if name in shape.slots and name not in filled.slots and end > start:

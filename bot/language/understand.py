@@ -41,13 +41,20 @@ def tongues(folder: Path = LOCALES) -> Mapping[str, Tongue]:
     """
     found = tags(folder)
     named = languages_named(found)
-    heard = {}
-    for tag in found:
-        lexicon = load(tag, folder)
-        cues = compile_cues(tag, lexicon.table, named)
-        cues.slips.steady = lexicon.known
-        heard[tag] = Tongue(lexicon, cues)
-    return heard
+    heard: dict[str, Tongue] = {}
+
+    def hear_in(tag: str) -> Tongue:
+        if tag not in heard:
+            lexicon = load(tag, folder)
+            cues = compile_cues(tag, lexicon.table, named)
+            for other in lexicon.language.borrows:
+                cues.borrow(hear_in(other).cues)
+            cues.slips.steady = lexicon.known
+            cues.slips.ready()
+            heard[tag] = Tongue(lexicon, cues)
+        return heard[tag]
+
+    return {tag: hear_in(tag) for tag in found}
 
 
 def understand(text: str, heard: Mapping[str, Tongue], hearing: Hearing) -> Understood:
