@@ -1,0 +1,181 @@
+"""The ways of saying when that are compared: the fixed rule, degree-days, and ours."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from bot.craft.forecast import Forecast
+from bot.craft.foresight import foreseen
+from bot.craft.growth import Law
+from bot.craft.learning import Evidence, Outcome, Pool, evidence_of, leaning
+from bot.craft.readiness import Window, looks
+from bot.craft.warmth import READING_SD_C, Told, warmth
+from bot.craft.ways import Cell, Model, Start, model_of
+from tests.benchmarks.readiness.worlds import Batch
+
+WINDOW = Window(5, 7)
+
+
+class Method(Protocol):
+    """One way of saying when a batch is ready, and of learning from what is told."""
+
+    name: str
+    volunteers: float
+
+    def say(self, batch: Batch) -> None:
+        """Take up a batch."""
+
+    def score(self, days: float) -> float:
+        """Continuous ranked probability score of what was said, in days."""
+
+    def interval(self) -> tuple[float, float]:
+        """The 80 % interval."""
+
+    def ask(self, not_yet_days: float) -> int:
+        """The next whole day to ask on."""
+
+    def hear(self, batch: Batch, not_yet_days: float, ready_days: float) -> None:
+        """Learn from what was told."""
+
+
+class Fixed:
+    """Day 5 to 7 for every batch, asked each day from day 5."""
+
+    name = "fixed day 5 to 7"
+
+    def __init__(self, volunteers: float = 0.0) -> None:
+        self.volunteers = volunteers
+
+    def say(self, batch: Batch) -> None:
+        pass
+
+    def score(self, days: float) -> float:
+        low, high = 5.0, 7.0
+        place = min(max((days - low) / (high - low), 0), 1)
+        return abs(days - min(max(days, low), high)) + (high - low) * (place**2 - place + 1 / 3)
+
+    def interval(self) -> tuple[float, float]:
+        return 5.2, 6.8
+
+    def ask(self, not_yet_days: float) -> int:
+        return max(5, int(not_yet_days) + 1)
+
+    def hear(self, batch: Batch, not_yet_days: float, ready_days: float) -> None:
+        pass
+
+
+class Oracle(Fixed):
+    """Knows the truth and asks on its day: what silence and whole days cost anybody."""
+
+    name = "oracle"
+    _days = 0.0
+
+    def say(self, batch: Batch) -> None:
+        self._days = batch.ready_days
+
+    def score(self, days: float) -> float:
+        return abs(days - self._days)
+
+    def interval(self) -> tuple[float, float]:
+        return self._days, self._days
+
+    def ask(self, not_yet_days: float) -> int:
+        return max(math.ceil(self._days), int(not_yet_days) + 1)
+
+
+@dataclass
+class Learning:
+    """A model with its evidence; `practice` keeps the rule that the recipe's window overrules,
+    `plain` takes a reading as it is."""
+
+    name: str
+    model: Model
+    practice: bool = True
+    volunteers: float = 0.0
+    plain: bool = False
+    chance: float = 0.3
+    _own: dict[int, Evidence] = field(default_factory=dict)
+    _pool: Pool = field(default_factory=Pool)
+    _forecast: Forecast = field(default_factory=lambda: Forecast(()))
+    _mine: Evidence = field(default_factory=Evidence)
+
+    def start_of(self, batch: Batch) -> Start:
+        if self.plain:
+            return Start((batch.read_c,), READING_SD_C, batch.kept)
+        found = warmth([Told(0, batch.read_c, "reading")])
+        return Start(found.temperatures_c, found.sd_c, batch.kept)
+
+    def say(self, batch: Batch) -> None:
+        self._mine = self._own.get(batch.group, Evidence())
+        others = self._pool - leaning(self.model, self._mine)
+        self._forecast = foreseen(self.model, others, self._mine, self.start_of(batch))
+
+    def score(self, days: float) -> float:
+        return crps(self._forecast, days)
+
+    def interval(self) -> tuple[float, float]:
+        return self._forecast.interval_days(0.8)
+
+    def ask(self, not_yet_days: float) -> int:
+        if self.practice:
+            days = looks(self._forecast, WINDOW, self._mine, not_yet_days).look_days
+        else:
+            days = self._forecast.by_chance(self.chance, not_yet_days)
+        return max(math.ceil(days - 1e-9), int(not_yet_days) + 1)
+
+    def hear(self, batch: Batch, not_yet_days: float, ready_days: float) -> None:
+        outcome = Outcome(self.start_of(batch), not_yet_days, ready_days)
+        after = self._mine + evidence_of(self.model, outcome)
+        self._pool += leaning(self.model, after) - leaning(self.model, self._mine)
+        self._own[batch.group] = after
+
+
+@dataclass(frozen=True)
+class DegreeDays(Law):
+    """Days = heat sum / (temperature - base): the anchors of the custom fix both.
+
+    5 days at 31 °C and 7 at 22 °C: base -0.5 °C, sum 157.5 degree-days.
+    """
+
+    def days_at(self, temperature_c: float) -> float:
+        return 157.5 / max(temperature_c + 0.5, 1.0)
+
+
+def ours(name: str = "ours", **more: float) -> Learning:
+    """The model the bot uses, for the custom of 5 to 7 days."""
+    return Learning(name, model_of(5, 7), **more)  # type: ignore[arg-type]
+
+
+def degree_days() -> Learning:
+    """Degree-days that learn as ours do: one law, one spread."""
+    model = Model((Cell(DegreeDays(0, 0), 0.12, 1.0),), 5, lagging=0)
+    return Learning("degree-days, learning", model, practice=False, plain=True)
+
+
+def crps(forecast: Forecast, days: float) -> float:
+    """Continuous ranked probability score of a forecast, in days: the less the better.
+
+    E|X - days| - E|X - X'| / 2 for X, X' of the mixture; for log-normals both have a closed form
+    (the mean of the larger of two: Margrabe 1978).
+    """
+    parts = forecast.parts
+    far = sum(weight * apart(mean, sd, math.log(days), 0.0) for weight, mean, sd in parts)
+    among = sum(
+        one * other * apart(mean, sd, other_mean, other_sd)
+        for one, mean, sd in parts
+        for other, other_mean, other_sd in parts
+    )
+    return far - among / 2
+
+
+def apart(mean: float, sd: float, other_mean: float, other_sd: float) -> float:
+    """E|X - Y| of two independent log-normals."""
+    spread = math.hypot(sd, other_sd)
+    one, other = mean + sd * sd / 2, other_mean + other_sd * other_sd / 2
+    above = (one - other + spread * spread / 2) / spread
+    below = above - spread
+    return math.exp(one) * math.erf(above / math.sqrt(2)) - math.exp(other) * math.erf(
+        below / math.sqrt(2)
+    )
