@@ -18,7 +18,6 @@ Value = (
 )
 """What a message can hold and a fact can show."""
 
-_WIDE: dict[str, Any] = {"example": "aplicación foliar 3 mochilas de 16 litros"}
 _WIDEST_AMOUNT = Quantity(Decimal("-123456.75"), "millilitre")
 
 
@@ -27,7 +26,6 @@ class NotUnderstood(Fact):
     """Nothing in the message says what is wanted."""
 
     words: ClassVar[str] = "doubt.not_understood"
-    widest: ClassVar[dict[str, Any]] = _WIDE
     example: str
 
 
@@ -36,7 +34,7 @@ class WordUnknown(Fact):
     """Some words meant nothing here, and without them nothing is left to answer."""
 
     words: ClassVar[str] = "doubt.word_unknown"
-    widest: ClassVar[dict[str, Any]] = {**_WIDE, "unread": "w" * 40}
+    widest: ClassVar[dict[str, Any]] = {"unread": "w" * 40}
     unread: str
     example: str
 
@@ -46,7 +44,7 @@ class ForWhat(Fact):
     """A value was read, but not what it is for."""
 
     words: ClassVar[str] = "doubt.for_what"
-    widest: ClassVar[dict[str, Any]] = {**_WIDE, "typed": "w" * 40}
+    widest: ClassVar[dict[str, Any]] = {"typed": "w" * 40}
     typed: str
     example: str
 
@@ -56,7 +54,6 @@ class NothingWritten(Fact):
     """The message is empty, or holds no word and no number."""
 
     words: ClassVar[str] = "doubt.nothing_written"
-    widest: ClassVar[dict[str, Any]] = _WIDE
     example: str
 
 
@@ -65,7 +62,6 @@ class TooLong(Fact):
     """The message is longer than what is read of one, and its beginning says nothing."""
 
     words: ClassVar[str] = "doubt.too_long"
-    widest: ClassVar[dict[str, Any]] = _WIDE
     example: str
 
 
@@ -74,7 +70,7 @@ class NotAnAmount(Fact):
     """An amount of nothing or less than nothing, as it was typed."""
 
     words: ClassVar[str] = "doubt.not_an_amount"
-    widest: ClassVar[dict[str, Any]] = {**_WIDE, "typed": "w" * 40}
+    widest: ClassVar[dict[str, Any]] = {"typed": "w" * 40}
     typed: str
     example: str
 
@@ -84,7 +80,7 @@ class TooMuch(Fact):
     """An amount beyond what any circle of smallholders has: more likely a slip."""
 
     words: ClassVar[str] = "doubt.too_much"
-    widest: ClassVar[dict[str, Any]] = {**_WIDE, "typed": "w" * 40}
+    widest: ClassVar[dict[str, Any]] = {"typed": "w" * 40}
     typed: str
     example: str
 
@@ -94,7 +90,7 @@ class NoSuchDay(Fact):
     """A date the calendar does not have, or years away, as it was typed."""
 
     words: ClassVar[str] = "doubt.no_such_day"
-    widest: ClassVar[dict[str, Any]] = {**_WIDE, "typed": "w" * 40}
+    widest: ClassVar[dict[str, Any]] = {"typed": "w" * 40}
     typed: str
     example: str
 

@@ -31,14 +31,18 @@ def grade(key: str, english: Catalogue) -> str:
 
 
 def coverage(root: Path = LOCALES) -> tuple[Row, ...]:
-    """One row for each language and grade; a grade holds what the grades before it hold."""
+    """One row for each language and grade; a grade holds what the grades before it hold.
+
+    Short forms are not counted: which messages need one differs from language to language.
+    """
     english = load(ENGLISH, root)
     rows = []
+    keys = [key for key in english.messages if not key.endswith(".short")]
     for tag in tags(root):
         said = load(tag, root).messages
         wanted: list[str] = []
         for name in GRADES:
-            wanted += [key for key in english.messages if grade(key, english) == name]
+            wanted += [key for key in keys if grade(key, english) == name]
             rows.append(Row(tag, name, sum(key in said for key in wanted), len(wanted)))
     return tuple(rows)
 

@@ -58,10 +58,12 @@ def _unused(english: Catalogue) -> Iterator[str]:
     strings = sources.strings()
     kinds = {each.key.removesuffix(".*") for each in sources.named() if each.key.endswith(".*")}
     kinds |= {"unit", "noun", "each", "every", "day", "hours", "recipe"}
-    named = {each.key for each in sources.named()}
+    whole = strings | {each.key for each in sources.named()}
+    tabled = sources.tabled()
     for key in english.messages:
         plain = key.removesuffix(".short")
-        if key.partition(".")[0] not in kinds and plain not in strings | named:
+        kind, _, term = plain.partition(".")
+        if kind not in kinds and plain not in whole and term not in tabled:
             yield f"en: {key}: nothing says this"
 
 
@@ -75,12 +77,15 @@ def _in_language(mine: Catalogue, english: Catalogue, *, missing: bool) -> Itera
     for key, entry in entries.items():
         if entry.fuzzy:
             yield f"{mine.tag}: {key}: fuzzy, so it is not said"
-        if key not in theirs:
+        whole = theirs.get(key) or theirs.get(key.removesuffix(".short"))
+        if whole is None:
             yield f"{mine.tag}: {key}: unused, English has no such key"
         else:
-            yield from (f"{mine.tag}: {key}: {text}" for text in _differs(entry, theirs[key]))
+            yield from (f"{mine.tag}: {key}: {text}" for text in _differs(entry, whole))
     if missing:
-        wanted = [key for key in english.messages if key not in mine.messages]
+        # Which messages need a short form differs from language to language.
+        keys = (key for key in english.messages if not key.endswith(".short"))
+        wanted = [key for key in keys if key not in mine.messages]
         yield from (f"{mine.tag}: {key}: missing" for key in wanted)
 
 
@@ -102,9 +107,15 @@ def _differs(entry: Entry, english: Entry) -> Iterator[str]:
         return
     here, there = _names(entry.forms), _names(english.forms)
     optional = {"n"} if english.plural or entry.plural else set()
-    if (here ^ there) - optional:
+    # A short form may leave values away, never bring others.
+    differ = here - there if entry.key != english.key else here ^ there
+    if differ - optional:
         yield f"places {sorted(here)} differ from the English {sorted(there)}"
-    if entry.plural != english.plural and not entry.key.startswith("unit."):
+    if (
+        entry.key == english.key
+        and entry.plural != english.plural
+        and not entry.key.startswith("unit.")
+    ):
         yield "has plural forms where English has none, or none where it has"
     for slot in _slots(template(form) for form in entry.forms):
         if slot.how not in HOWS:

@@ -6,11 +6,13 @@ import ast
 import importlib
 import pkgutil
 import sys
+import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, fields
 from functools import lru_cache
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import bot
 from bot.facts import Fact
@@ -76,6 +78,29 @@ def _key(call: ast.Call) -> str:
     if name in _KINDS and isinstance(last, str):
         return f"{_KINDS[name]}.{last}"
     return ""
+
+
+def tabled(package: ModuleType = bot) -> frozenset[str]:
+    """Every name and string in the package's TOML files, where recipes name their terms."""
+    paths = Path(package.__path__[0]).rglob("*.toml")
+    return frozenset(
+        text
+        for path in paths
+        if "locales" not in path.parts
+        for text in _texts(tomllib.loads(path.read_text(encoding="utf-8")))
+    )
+
+
+def _texts(value: Any) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        for name, inner in value.items():
+            yield name
+            yield from _texts(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from _texts(inner)
 
 
 def strings(package: ModuleType = bot) -> frozenset[str]:

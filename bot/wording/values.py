@@ -184,8 +184,8 @@ class Speaker:
             name = term.name.replace("-", "_")
             if term.kind == "country":
                 return str(self.locale.territories.get(name, name))
-            if term.kind == "language" and name:
-                return str(Locale.parse(name).get_display_name(self.locale))
+            if term.kind == "language" and (known := _cldr_locale(name)):
+                return str(known.get_display_name(self.locale))
         return self.message(key, {})
 
     def number(self, number: Decimal) -> str:
@@ -311,6 +311,14 @@ def tidy(text: str) -> str:
 
 def _number(value: Any) -> Decimal:
     return value.n if isinstance(value, Count | Duration) else Decimal(value)
+
+
+def _cldr_locale(name: str) -> Locale | None:
+    """The locale CLDR has under a name, if any: a group may add a language it does not know."""
+    try:
+        return Locale.parse(name)
+    except (UnknownLocaleError, ValueError):
+        return None
 
 
 def _in_country(locale: Locale, country: str) -> Locale:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import tomllib
 import types
 import typing
+from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
@@ -83,6 +85,8 @@ def _wide(name: str, hint: Any, speaker: Speaker) -> Any:  # noqa: C901, PLR0911
         return Count(Decimal(188), _noun(name, speaker))
     if hint is Quantity:
         return _quantity(name)
+    if hint is str and name == "example":
+        return _example(speaker)
     if hint is str:
         return "B12" if name in CODES else NAME
     if hint is Any or hint is Fact:
@@ -136,6 +140,25 @@ def _term(name: str, speaker: Speaker) -> Term:
         if terms:
             return max(terms, key=lambda term: len(speaker.value(term)))
     return Term("use", "leaf")
+
+
+def _example(speaker: Speaker) -> str:
+    """The longest example message of the language's own word list, else of the English one."""
+    for tag in (speaker.voice.language, ENGLISH):
+        path = speaker.root / tag / "words.toml"
+        if path.is_file():
+            found = list(_examples(tomllib.loads(path.read_text(encoding="utf-8"))))
+            if found:
+                return max(found, key=len)
+    return NAME
+
+
+def _examples(table: Mapping[str, Any]) -> Iterator[str]:
+    for name, value in table.items():
+        if name == "example" and isinstance(value, str):
+            yield value
+        elif isinstance(value, Mapping):
+            yield from _examples(value)
 
 
 def _day(speaker: Speaker) -> date:

@@ -145,6 +145,7 @@ def root(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         "named",
         lambda: (sources.Named("use.leaf", "a.py:1"), sources.Named("crop.*", "a.py:2")),
     )
+    monkeypatch.setattr(sources, "tabled", lambda: frozenset({"soil"}))
     monkeypatch.setattr(sources, "strings", lambda: frozenset({"more", "poured"}))
     return tmp_path
 
@@ -161,10 +162,20 @@ def test_every_slip_in_a_catalogue_is_one_line(root: Path) -> None:
         "es: use.leaf: fuzzy, so it is not said",
         "es: noun.plant: has plural forms where English has none, or none where it has",
         "es: extra: unused, English has no such key",
-        "es: poured.short: missing",
         "es: use.leaf: missing",
         "es: old: missing",
     )
+
+
+def test_a_language_has_short_forms_where_it_needs_them(root: Path) -> None:
+    path = root / "es" / "messages.po"
+    short = '\nmsgid "{}.short"\nmsgstr "{}"\n'
+    text = SPANISH + short.format("more", "MAS") + short.format("poured", "{amount} {weight}")
+    path.write_text(text + short.format("none", "x"), encoding="utf-8")
+    assert [line for line in faults.faults(root) if ".short" in line] == [
+        "es: poured.short: places ['amount', 'weight'] differ from the English ['amount']",
+        "es: none.short: unused, English has no such key",
+    ]
 
 
 def test_a_language_may_fall_back_until_it_is_called_complete(root: Path) -> None:
@@ -222,8 +233,8 @@ def test_a_key_written_twice_is_named(root: Path) -> None:
 def test_the_table_says_which_grade_a_language_has_reached(root: Path) -> None:
     assert coverage.coverage_table(root).split("\n") == [
         "language              needed            usable          complete   reached    read by",
-        "en                       3/3               4/4               6/6   complete   awaited",
-        "es                       2/3               2/4               3/6   -          awaited",
+        "en                       2/2               3/3               5/5   complete   awaited",
+        "es                       2/2               2/3               3/5   needed     awaited",
     ]
 
 
@@ -318,3 +329,25 @@ def test_the_back_check_lays_each_caution_beside_what_it_must_say(root: Path) ->
         "    en: Wear gloves.",
         "    es: (nothing yet)",
     ]
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt(Fact):
+    words = "more"
+    example: str
+
+
+def test_an_example_is_the_longest_of_the_languages_own_word_list(root: Path) -> None:
+    def example(tag: str) -> str:
+        fact = widest(Doubt, Speaker(Voice(tag), root))
+        assert isinstance(fact, Doubt)
+        return fact.example
+
+    assert example("es") == "lower terrace", "no word list at all"
+    words = '[talk]\nexample = "leaf spray"\n[talk.mix]\nexample = "3 tanks of leaf spray"\n'
+    (root / "en" / "words.toml").write_text(words, encoding="utf-8")
+    assert example("es") == "3 tanks of leaf spray", "English where a language has none"
+    (root / "es" / "words.toml").write_text('n = 1\nexample = "hoja"\n', encoding="utf-8")
+    assert example("es") == "hoja"
+    (root / "es" / "words.toml").write_text("n = 1\n", encoding="utf-8")
+    assert example("es") == "3 tanks of leaf spray"

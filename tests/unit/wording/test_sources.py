@@ -40,6 +40,9 @@ def package(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[ModuleT
     for folder in (room.parent, room):
         (folder / "__init__.py").touch()
     (room / "sowing.py").write_text(MODULE, encoding="utf-8")
+    (room / "brew.toml").write_text(
+        'name = "brew"\nn = 3\n[uses.soil]\nsteps = ["strain", "shade"]\n', encoding="utf-8"
+    )
     (room.parent / "__main__.py").write_text("raise SystemExit\n", encoding="utf-8")
     monkeypatch.syspath_prepend(tmp_path)
     yield importlib.import_module("invented")
@@ -61,3 +64,8 @@ def test_terms_named_in_the_source_are_found_with_their_line(package: ModuleType
 
 def test_every_string_in_the_source_counts_as_a_use(package: ModuleType) -> None:
     assert {"sown", "leaf"} <= sources.strings(package)
+
+
+def test_terms_of_a_recipe_file_count_as_a_use(package: ModuleType) -> None:
+    found = sources.tabled(package)
+    assert found == {"name", "brew", "n", "uses", "soil", "steps", "strain", "shade"}

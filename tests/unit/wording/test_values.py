@@ -91,6 +91,10 @@ def litres(value: str) -> Quantity:
         (Span(litres("0.5"), litres("2")), "500 mL - 2 L"),
         (Term("use", "leaf"), "leaf spray"),
         (Term("use", "roof_top"), "roof top"),
+        (Term("country", "KE"), "Kenya"),
+        (Term("country", "QQ"), "QQ"),
+        (Term("language", "qzz"), "qzz"),
+        (Term("language", ""), ""),
         (("a", "b", "c"), "a, b and c"),
         ((), ""),
         (Option(3, Term("use", "soil")), "soil drench"),
@@ -198,6 +202,11 @@ def test_devanagari_digits_come_on_request(root: Path) -> None:
     assert Speaker(Voice("hi"), root).value(three) == "3 टंकियाँ"
     assert Speaker(Voice("hi", digits="native"), root).value(three) == "३ टंकियाँ"
     assert Speaker(Voice("en", digits="native"), root).value(28) == "28"
+
+
+def test_languages_are_named_by_cldr(root: Path) -> None:
+    assert Speaker(Voice("es"), root).value(Term("language", "sw")) == "suajili"
+    assert "Hindi" in Speaker(Voice("en"), root).value(Term("language", "hi-Latn"))
 
 
 def test_a_unit_the_catalogue_lacks_is_named_as_cldr_names_it(root: Path) -> None:
