@@ -17,6 +17,7 @@ from bot.clock import instant, system_now
 from bot.messages import Incoming
 from bot.records.store import StoreError
 from bot.settings import SettingsError, environment
+from bot.wording import commands as commands_of_words
 
 DATABASE = "sqlite:///stirbell.sqlite"
 
@@ -44,6 +45,7 @@ def _parser() -> argparse.ArgumentParser:
     talk.add_argument("--language", default="", help="the language you write, as en")
     talk.add_argument("--json", action="store_true", help="one JSON object a message")
     talk.set_defaults(run=_chat)
+    commands_of_words.register(commands)
     return parser
 
 
