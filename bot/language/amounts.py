@@ -21,11 +21,10 @@ def find(sheet: Sheet) -> None:
         if piece.used:
             continue
         if piece.n is not None:
-            _range(sheet, index) or _quantity(sheet, index)
+            if not _a_for_each(sheet, index):
+                _range(sheet, index) or _quantity(sheet, index)
         elif "unit" in piece.senses:
             _unit_and_a_half(sheet, index)
-        elif "percent_before" in piece.senses:
-            pass
     _pers(sheet)
 
 
@@ -189,7 +188,8 @@ def _range(sheet: Sheet, i: int) -> bool:
     low, high = sheet.number(i), sheet.number(i + 2)
     if low is None or high is None:
         return False
-    between = "between" in sheet.at(i - 1).senses or "from" in sheet.at(i - 1).senses
+    start = i - 2 if "unit" in sheet.at(i - 1).senses else i - 1
+    between = bool({"between", "from"} & sheet.at(start).senses.keys())
     joins = (
         joint.raw == "-"
         or {"to", "or"} & joint.senses.keys()
@@ -238,7 +238,8 @@ def _pers(sheet: Sheet) -> None:
         return
     starts = {m.start: m for m in sheet.mentions if m.kind == "quantity"}
     for index, piece in enumerate(sheet.pieces):
-        if not ("per" in piece.senses or piece.raw == "/") or piece.start not in ends:
+        joins = "per" in piece.senses or piece.raw == "/" or _a_for_each(sheet, index)
+        if not joins or piece.start not in ends:
             continue
         amount = ends[piece.start]
         j = index + 1
@@ -263,6 +264,17 @@ def _pers(sheet: Sheet) -> None:
             used.used = True
         stop = sheet.pieces[end - 1].end
         sheet.mentions.append(_per(amount.value, each, amount.start, stop))
+
+
+def _a_for_each(sheet: Sheet, i: int) -> bool:
+    """Whether an article behind an amount means for each: 40 l an acre."""
+    before = sheet.at(i - 1)
+    return (
+        "indefinite" in sheet.at(i).senses
+        and before.used
+        and "unit" in before.senses
+        and sheet.at(i).gap == " "
+    )
 
 
 def _per(amount: Quantity, each: Quantity | Count, start: int, end: int) -> Mention:

@@ -87,7 +87,10 @@ def _glued_h(sheet: Sheet, i: int) -> bool:
         if minutes.gap == "" or "at" in sheet.at(i - 1).senses:
             return _record(sheet, int(hour.raw), int(minutes.raw), i, i + 3, exact=True)
     if letter.gap == "" and not _lasts(sheet, i):
-        return _record(sheet, int(hour.raw), 0, i, i + 2, exact=True)
+        more, end = 0, i + 2
+        if {"and", "minus", "shift"} & sheet.at(end).senses.keys():
+            more, end = _minutes_after(sheet, end, spoken=True)
+        return _record(sheet, int(hour.raw), more, i, end, exact=True)
     return False
 
 
@@ -120,7 +123,11 @@ def _worded(sheet: Sheet, i: int) -> bool:
         if lasting and not _exact_follows(sheet, end + 1):
             return False
         bell, end = True, end + 1
-    elif sheet.free(end, "about") and sheet.at(end).gap in ("", "-"):
+    elif (
+        sheet.free(end, "about")
+        and sheet.at(end).gap in ("", "-")
+        and _AFTER_HOUR.isdisjoint(sheet.at(end + 1).senses)
+    ):
         bell, end = True, end + 1
     spoken = said_at or bell or before.has("daypart")
     more, end = _minutes_after(sheet, end, spoken=spoken)
@@ -197,6 +204,8 @@ def _no_bare_hour(sheet: Sheet, i: int, end: int) -> bool:
         return True
     if "to" in after.senses and sheet.number(end + 1) is not None:
         return True
+    if "by" in sheet.at(i - 1).senses and sheet.number(i - 2) is not None:
+        return True  # 2 by 2
     return sheet.number(i - 2) is not None and "to" in sheet.at(i - 1).senses
 
 
@@ -225,7 +234,7 @@ def _minutes_after(sheet: Sheet, end: int, *, spoken: bool) -> tuple[int, int]:
         start = end + 1
     start = sheet.past(start, "minute") if sheet.lexicon.habits.unit_first else start
     value = sheet.number(start)
-    if value is not None and value in _QUARTERS and (start > end or spoken):
+    if value in _QUARTERS and value is not None and (start > end or spoken):
         return sign * int(value * 60), start + 1
     if value is None or value != int(value) or not 0 <= value < 60:
         return 0, end
@@ -294,8 +303,8 @@ def _minutes_first(sheet: Sheet, i: int) -> bool:
     piece = sheet.at(end)
     if piece.used or not {"past", "until"} & piece.senses.keys():
         return False
-    if "until" in piece.senses and "range" in piece.senses and end == i + 1 and value % 5:
-        return False
+    if "until" in piece.senses and end == i + 1 and value % 5:
+        return False  # 6 to 8 is from six to eight
     sign = 1 if "past" in piece.senses else -1
     return _around_hour(sheet, end + 1, sign * int(value), i, certain=end > i + 1)
 
@@ -366,8 +375,9 @@ def _record(
     if not named and _marked(sheet, end):
         sign = "am" if "am" in mark.senses else "pm"
         end += 1
-        if sheet.at(end).has("shift"):
-            minutes, end = minutes + int(sheet.at(end).senses["shift"]), end + 1
+        if {"and", "shift"} & sheet.at(end).senses.keys():
+            more, end = _minutes_after(sheet, end, spoken=False)
+            minutes += more
         if hour <= 12:
             hour = hour % 12 + (12 if sign == "pm" else 0)
         return _set(sheet, hour, minutes, first, end)

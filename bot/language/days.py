@@ -591,6 +591,10 @@ def _alone(sheet: Sheet, i: int, today: date, tense: str) -> bool:
         "fraction",
         "per",
     }
+    if "ordinal" in sheet.at(i).senses and after.has("weekday"):
+        return _weekday(sheet, i + 1, today, tense)
+    if sheet.number(i - 2) is not None and before.has("by"):
+        return False
     suffix = _suffix(sheet, i + 1)
     end = i + 2 if suffix else i + 1
     if sheet.at(end).senses.keys() & busy or after.raw in ("/", ":", "%", "°", "x", "+"):

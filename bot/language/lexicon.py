@@ -213,7 +213,7 @@ _ROLES = {
     "nouns": "",
     "numbers": "article indefinite and point suffix of about determiner by",
     "units": "tentative per degree unit_before",
-    "ratios": "parts in from water culture cue",
+    "ratios": "parts in out_of water culture cue",
     "ranges": "from to between or",
     "spans": "whole alone lasting tentative",
     "every": "each other rate_of once interval",

@@ -50,11 +50,12 @@ def join(sheet: Sheet) -> None:
     sheet.lay(joined)
 
 
-_STARTS = frozenset(("num", "fraction", "more", "multiple", "point", "article"))
+_STARTS = frozenset(("num", "fraction", "more", "multiple", "part", "point", "article"))
 
 
 def _joined_senses(last: Piece) -> dict[str, bool]:
-    return {role: True for role in ("half_hour",) if role in last.senses}
+    """What a number keeps of its last word: that it ended in a half."""
+    return {role: True for role in ("half_hour", "fraction") if role in last.senses}
 
 
 def _number(sheet: Sheet, i: int) -> _Number | None:
@@ -67,6 +68,9 @@ def _number(sheet: Sheet, i: int) -> _Number | None:
         return _leading_fraction(sheet, i)
     if "article" in piece.senses and piece.n is None and "num" not in piece.senses:
         return _after_article(sheet, i)
+    if sheet.lexicon.habits.multiplier_after and "part" in piece.senses:
+        times = sheet.at(i + 1).senses.get("num", 0)
+        return (Decimal(times) / piece.senses["part"], i + 2) if 0 < times < 10 else None
     if piece.n is None and "multiple" in piece.senses:
         size = Decimal(piece.senses["multiple"])
         times = sheet.at(i + 1)
@@ -204,7 +208,7 @@ def _cardinal_multiplier_after(sheet: Sheet, i: int) -> _Number | None:
         if (
             value is None
             or value >= limit
-            or (j > i and start == j and value < 100 <= limit == 100)
+            or (j > i and start == j and value < 10 and limit == 100)
         ):
             break
         if value >= 100:
@@ -278,7 +282,7 @@ def _after_article(sheet: Sheet, i: int) -> _Number | None:
         return _cardinal(sheet, i + 1)
     if "fraction" in follows.senses and follows.senses["fraction"] < 1:
         return _leading_fraction(sheet, i + 1)
-    if "part" in follows.senses:
+    if "part" in follows.senses and "indefinite" in sheet.at(i).senses:
         return _ONE / follows.senses["part"], i + 2
     carries = {"unit", "span", "noun"} & follows.senses.keys()
     if carries and "indefinite" in sheet.at(i).senses and "tentative" not in follows.senses:

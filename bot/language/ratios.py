@@ -40,7 +40,7 @@ def _colon(sheet: Sheet, i: int) -> bool:
         return False
     if sheet.at(i + 3).raw == ":" or sheet.at(i - 1).raw == ":":
         return False
-    if looks_like_clock(sheet, i):
+    if looks_like_clock(sheet, i) or {"am", "pm", "oclock"} & sheet.at(i + 3).senses.keys():
         return False
     return _record(sheet, left, low, i, i + 3)
 
@@ -79,7 +79,7 @@ def _in(sheet: Sheet, i: int) -> bool:
         return False
     if sheet.lexicon.habits.unit_first and _carries(sheet, i - 1):
         return False
-    if "from" in joint.senses and low < high:
+    if "out_of" in joint.senses and low < high:
         return _record(sheet, low, high, i, i + 3)
     if "from" in sheet.at(i - 1).senses or high != 1 or low <= 1:
         return False
@@ -95,6 +95,8 @@ def _in(sheet: Sheet, i: int) -> bool:
 def _plus(sheet: Sheet, i: int) -> bool:
     left, low = sheet.number(i), sheet.number(i + 2)
     if sheet.at(i + 1).raw != "+" or left is None or low is None or _carries(sheet, i + 3):
+        return False
+    if sheet.at(i - 1).raw == "+":
         return False
     return sheet.at(i + 3).raw != "+" and _record(sheet, left, low, i, i + 3)
 
@@ -116,7 +118,7 @@ def _slash(sheet: Sheet, i: int) -> bool:
         return False
     if sheet.at(i + 3).raw == "/" or "on" in sheet.at(i - 1).senses:
         return False
-    if "cue" in sheet.roles or low_number > 31:
+    if "cue" in sheet.roles or low_number > 12:
         return _record(sheet, left, low_number, i, i + 3)
     return False
 

@@ -36,11 +36,11 @@ def find_every(sheet: Sheet) -> None:
 def _record(sheet: Sheet, n: Decimal, unit: str, first: int, end: int) -> bool:
     if n <= 0:
         return False
-    if n != int(n):
-        week_in_days = n * 7 if unit == "week" else None
-        if week_in_days is None or week_in_days != int(week_in_days):
+    if n != int(n):  # half a year is six months
+        smaller = {"week": (7, "day"), "year": (12, "month")}.get(unit)
+        if smaller is None or n * smaller[0] != int(n * smaller[0]):
             return False
-        n, unit = week_in_days, "day"
+        n, unit = n * smaller[0], smaller[1]
     sheet.found("every", Every(int(n), unit), first, end)
     return True
 
@@ -123,6 +123,9 @@ def _once(sheet: Sheet, i: int) -> bool:
         return _record(sheet, value * n, unit, i, j + 2)
     if sheet.free(j, "span") and j > i + 1:
         n, unit = sheet.at(j).senses["span"]
+        after = sheet.number(j + 1)
+        if sheet.lexicon.habits.unit_first and after is not None:
+            return _record(sheet, n * after, unit, i, j + 2)
         return _record(sheet, n, unit, i, j + 1)
     back = i - 1
     while {"rate_of", "per", "in", "within", "of"} & sheet.at(back).senses.keys():
