@@ -9,7 +9,13 @@ from bot.language.lexicon import load, tags
 from bot.language.read import read
 
 _WORDS = sorted(
-    {word for tag in tags() for entries in load(tag).phrases.values() for e in entries for word in e[0]}
+    {
+        word
+        for tag in tags()
+        for entries in load(tag).phrases.values()
+        for e in entries
+        for word in e[0]
+    }
 )
 _PIECE = st.one_of(
     st.sampled_from(_WORDS),
