@@ -139,8 +139,8 @@ def _chosen(sheet: Sheet, j: int) -> str:
 
 def _quantity(sheet: Sheet, i: int) -> Quantity | None:
     value = sheet.number(i)
-    if value is None:
-        return None
+    if value is None or (sheet.at(i - 1).raw == "/" and sheet.at(i - 2).n is not None):
+        return None  # 1/0 l
     placed = _unit_place(sheet, i)
     if placed is None:
         return None

@@ -107,7 +107,7 @@ def lines(source: Iterable[str]) -> Iterator[str]:
         if not raw.strip():
             continue
         try:
-            message = json.loads(raw)
+            message = dict(json.loads(raw))
             ref = datetime.fromisoformat(message["ref"]) if message.get("ref") else _EPOCH
             found = line(str(message["text"]), str(message.get("lang", "en")), ref)
         except (ValueError, KeyError, TypeError, LexiconError) as fault:

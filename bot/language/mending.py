@@ -10,6 +10,8 @@ from bot.language.reading import Token
 
 _KEPT = 4096  # words remembered; a stream of nonsense cannot grow the memory past this
 _LONGEST = 24
+_NO_NUMBER = frozenset(("nan", "inf"))
+"""What programs print for no number; never a slip of a number word."""
 
 # The keys around each key of a phone's or computer's Latin layout, where fingers slip.
 _ROWS = ("qwertyuiop", "asdfghjkl", "zxcvbnm")
@@ -64,7 +66,7 @@ def _apart(token: Token, lexicon: Lexicon) -> tuple[Token, Token] | None:
 
 def _meant(word: str, lexicon: Lexicon, *, beside: bool) -> str | None:
     """The word of the list that a slip stands for, within the same first letter."""
-    if not 3 <= len(word) <= _LONGEST:
+    if not 3 <= len(word) <= _LONGEST or word in _NO_NUMBER:
         return None
     key = (word, beside)
     if key in lexicon.memory:

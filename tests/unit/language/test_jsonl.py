@@ -39,7 +39,7 @@ def test_a_question_says_what_it_asks_and_offers() -> None:
 
 
 def test_a_line_that_is_no_message_gives_its_fault_and_the_next_is_read() -> None:
-    faults = _answers("nonsense", "", '{"lang": "en"}', '{"text": "2 l", "lang": "qq"}', "[]")
+    faults = _answers("nonsense", "", '{"lang": "en"}', '{"text": "2 l", "lang": "qq"}', "[1]")
     assert [answer["fault"].split(":")[0] for answer in faults] == [
         "JSONDecodeError",
         "KeyError",
