@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from bot.facts import Fact, Picture, Question
@@ -44,29 +44,32 @@ def say(
     it does; else the short form is paged, and each page but the last ends in the hint for more.
     """
     long = Speaker(voice, root)
-    short = Speaker(voice, root, short=True)
     asked = (question.ask,) if question else ()
     said = [fact for fact in (*facts, *asked) if not isinstance(fact, Picture)]
-    clauses = [(long.fact(fact), short.fact(fact)) for fact in said]
     options = question.options if question else ()
     buttons = tuple(_letters(long.value(option), voice, manner) for option in options)
+    ending: tuple[str, ...] = ()
     if options and question and question.listed and not manner.buttons:
-        numbered = ", ".join(f"{n} = {label}" for n, label in enumerate(buttons, start=1))
-        clauses.append((numbered, numbered))
-    clauses = [pair for pair in clauses if pair[0]]
-    text = ""
-    for shortened in range(len(clauses) + 1):
-        whole = len(clauses) - shortened
-        lines = [a for a, _ in clauses[:whole]] + [b for _, b in clauses[whole:]]
-        text = _letters("\n".join(lines), voice, manner)
-        if fits(text, manner):
-            break
+        ending = (", ".join(f"{n} = {label}" for n, label in enumerate(buttons, start=1)),)
+
+    def text_of(clauses: Sequence[str]) -> str:
+        lines = (clause for clause in (*clauses, *ending) if clause)
+        return _letters("\n".join(lines), voice, manner)
+
+    whole = [long.fact(fact) for fact in said]
+    text = text_of(whole)
+    short = replace(long, short=True)
+    at = len(said)
+    while at and not fits(text, manner):
+        at -= 1
+        whole[at] = short.fact(said[at])
+        text = text_of(whole)
     pages: tuple[str, ...] = (text,)
     if not fits(text, manner):
         pages = paged(text, manner, _letters(long.message("more", {}), voice, manner))
     return Worded(
         pages=pages,
-        fell_back=tuple({**long.fell_back, **short.fell_back}),
+        fell_back=tuple(long.fell_back),
         buttons=buttons if manner.buttons else (),
         picture=_first_picture(facts, long) if manner.pictures else b"",
     )
