@@ -264,12 +264,17 @@ def _plain(value: bool, _book: Book) -> Kept:
     return (LettersSet() if value else AllLettersSet()), (MemberSet("plain", value),)
 
 
-def _digits(value: str, _book: Book) -> Kept:
-    return DigitsSet(Decimal(123)), (MemberSet("digits", str(value)),)
+def _digits(value: Any, _book: Book) -> Kept:
+    return DigitsSet(Decimal(123)), (MemberSet("digits", _word(value)),)
 
 
-def _reading(value: str, _book: Book) -> Kept:
-    return ReadingSet(3 if value == "parts" else 2), (GroupSet("ratio_reading", str(value)),)
+def _reading(value: Any, _book: Book) -> Kept:
+    reading = _word(value)
+    return ReadingSet(3 if reading == "parts" else 2), (GroupSet("ratio_reading", reading),)
+
+
+def _word(value: Any) -> str:
+    return value.name if isinstance(value, Term) else str(value)
 
 
 def _land_unit(value: Quantity, book: Book) -> Kept:
