@@ -119,8 +119,9 @@ class Exchange:
         people.heard(tx, incoming.channel, incoming.address, now)
         said_at = min(incoming.sent_at, now)
         pending = questions.waiting(tx, member.id, now)
-        understood = self.rooms.understand(
-            incoming.text, self._hearing(tx, member, incoming, said_at, pending)
+        hearing = self._hearing(tx, member, incoming, said_at, pending)
+        understood = _without_words(incoming, pending) or self.rooms.understand(
+            incoming.text, hearing
         )
         if not member.language and understood.language:
             people.settle_language(tx, member.id, understood.language)
@@ -434,6 +435,23 @@ class Exchange:
             ),
             now,
         )
+
+
+def _without_words(incoming: Incoming, pending: Sequence[questions.Open]) -> Understood | None:
+    """What a message says that has no words: a shared place, or a call that rang.
+
+    A missed call costs nothing and means "done" to what was asked last; with nothing open it
+    means nothing.
+    """
+    if incoming.missed_call:
+        for each in pending:
+            if any(option.value is True for option in each.question.options):
+                asked = each.question
+                return Understood((asked.request.with_slots(**{asked.slot: True}),))
+        return Understood()
+    if incoming.place is not None and not incoming.text.strip():
+        return Understood((Request("settings"),))
+    return None
 
 
 def voice_of(member: Member, now: datetime) -> Voice:

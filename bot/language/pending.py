@@ -11,7 +11,6 @@ from bot.craft.units import Quantity
 from bot.facts import Count, Every, Fact, Option, Question, Ratio, Request, Term
 from bot.language.clauses import Candidate, Message, as_kind
 from bot.language.cues import parted
-from bot.language.doubts import WhichRatio
 from bot.language.marks import Mark
 from bot.language.slots import as_slot
 
@@ -47,7 +46,7 @@ def _answer(message: Message, candidates: list[Candidate], question: Question) -
     if first is not None and first in other and first.told and first.cues:
         return None
     same = first if first is not None and first.kind == question.request.kind else None
-    if same is not None and same.cues and question.slot not in same.filled.slots:
+    if same is not None and same.told and question.slot not in same.filled.slots:
         return None
     value = _value(message, question, same)
     if value is None:
@@ -111,8 +110,10 @@ def _filled(question: Question, value: Any) -> tuple[Request, ...]:
     elif isinstance(value, date) and slot == "every":
         slot = "start"
     request = question.request.with_slots(**{slot: value})
-    if isinstance(question.ask, WhichRatio) and isinstance(value, Ratio):
-        reading = "parts" if value == question.ask.parts else "total"
+    ratios = [each.value for each in question.options if isinstance(each.value, Ratio)]
+    if slot == "ratio" and len(ratios) == 2 and value in ratios:
+        widest = max(ratios, key=lambda each: each.water_parts)
+        reading = "parts" if value == widest else "total"
         settled = Request("settings", {"ratio_reading": Term("reading", reading)})
         return settled, request
     return (request,)
@@ -128,7 +129,7 @@ def _chosen(
     words = tuple(token.word for token in tokens if token.kind != "mark")
     bare = tuple(token.word for place, token in enumerate(tokens) if place not in message.filler)
     for option in options:
-        if isinstance(option.label, str) and parted(option.label) in {words, bare}:
+        if isinstance(option.label, str) and option.label and parted(option.label) in {words, bare}:
             return option.value
     values = [mark.value for mark in message.marks]
     for option in options:
@@ -166,6 +167,8 @@ def _value(message: Message, question: Question, same: Candidate | None) -> Any 
     for mark in message.marks:
         if any(type_ in mark.types for type_ in slot.types):
             return as_slot(mark, slot)
+    if slot.types[0] == "per":  # "250 ml each": of what, the question knows
+        return next((mark.value for mark in message.marks if "volume" in mark.types), None)
     numbers = [mark for mark in message.marks if mark.types[0] == "number"]
     if len(numbers) == 1:
         value = _number(numbers[0], slot.types[0])

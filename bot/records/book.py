@@ -62,9 +62,9 @@ class Book:
         """A subject as it is stored, to be folded with one more entry."""
         return journal.told(self.tx, subject_id)
 
-    def next_code(self, prefix: str) -> str:
-        """The next free short name of a prefix in the group: B1, B2."""
-        return journal.next_code(self.tx, self.group.id, prefix)
+    def next_code(self, prefix: str, *, bare: bool = False) -> str:
+        """The next free short name of a prefix in the group: B1, B2; `bare`: tomato, tomato2."""
+        return journal.next_code(self.tx, self.group.id, prefix, bare=bare)
 
     def log(self, kinds: Sequence[str], since: datetime) -> list[Entry]:
         """The group's standing entries of these kinds after `since`."""

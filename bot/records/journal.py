@@ -115,8 +115,11 @@ def names(tx: Connection, group_id: str) -> dict[str, tuple[str, ...]]:
     return found
 
 
-def next_code(tx: Connection, group_id: str, prefix: str) -> str:
-    """The next short name of a prefix that the group has never used: B1, B2."""
+def next_code(tx: Connection, group_id: str, prefix: str, *, bare: bool = False) -> str:
+    """The next short name of a prefix that the group has never used: B1, B2.
+
+    With `bare` the prefix itself comes first: tomato, tomato2.
+    """
     used = set(
         tx.execute(
             select(subject.c.code).where(
@@ -124,7 +127,9 @@ def next_code(tx: Connection, group_id: str, prefix: str) -> str:
             )
         ).scalars()
     )
-    n = 1
+    if bare and prefix not in used:
+        return prefix
+    n = 2 if bare else 1
     while f"{prefix}{n}" in used:
         n += 1
     return f"{prefix}{n}"

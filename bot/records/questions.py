@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 from sqlalchemy import Connection, insert, select, update
 
@@ -42,7 +43,7 @@ def ask(
     body = {
         "request": pack(asked.request),
         "slot": asked.slot,
-        "options": [[pack(option.value), pack(option.label)] for option in asked.options],
+        "options": [[pack(option.value), _label(option.label)] for option in asked.options],
     }
     for row in tx.execute(
         select(question.c.id, question.c.body, question.c.subject_ids).where(
@@ -66,6 +67,11 @@ def ask(
             expires_at=now + timedelta(hours=asked.valid_hours),
         )
     )
+
+
+def _label(label: object) -> Any:
+    """What can be kept of an option's words: a fact is worded anew, its number still names it."""
+    return "" if isinstance(label, Fact) else pack(label)
 
 
 def waiting(tx: Connection, member_id: str, now: datetime) -> tuple[Open, ...]:

@@ -11,6 +11,7 @@ from bot.craft import batches
 from bot.craft.batches import Batch
 from bot.craft.units import Quantity
 from bot.facts import Fact, Request, Term
+from bot.records import meant
 from bot.records.book import Answer, Book
 
 KIND = "barrels"
@@ -64,12 +65,15 @@ class NoBarrels(Fact):
     words: ClassVar[str] = "barrels.none"
 
 
-def answer(_request: Request, book: Book) -> Answer:
-    """One line a barrel."""
+def answer(request: Request, book: Book) -> Answer:
+    """One line a barrel; only the ones that were named, if any were."""
     known = book.open(batches.SUBJECT, batches.fold)
     if not known:
         return Answer((NoBarrels(),))
-    return Answer(tuple(_line(each, book) for each in known))
+    chosen = meant.barrels(known, request)
+    if isinstance(chosen, Answer):
+        return chosen
+    return Answer(tuple(_line(each, book) for each in chosen))
 
 
 def _line(batch: Batch, book: Book) -> Fact:

@@ -37,7 +37,10 @@ def answer(request: Request, _book: Book) -> Answer:
     """Ask once; on yes delete, on no leave everything."""
     sure = request.slots.get("sure")
     if sure is None:
-        options = (Option(value=True, label=Term("answer", "yes")),)
+        options = (
+            Option(value=True, label=Term("answer", "yes")),
+            Option(value=False, label=Term("answer", "no")),
+        )
         return Answer(
             question=Question(SureToForget(), request, "sure", options, valid_hours=1, listed=False)
         )

@@ -40,6 +40,15 @@ class ReadyAll(Fact):
 
 
 @dataclass(frozen=True, slots=True)
+class ReadyToKeep(Fact):
+    """It is ready, and what it still holds is just enough to start the next one."""
+
+    words: ClassVar[str] = "look.ready-to-keep"
+    barrel: str
+    left: Quantity
+
+
+@dataclass(frozen=True, slots=True)
 class NotYet(Fact):
     """It is not ready: go on, and when it is asked again."""
 
@@ -114,6 +123,8 @@ def _fact(batch: Batch, verdict: str, on: date, book: Book) -> Fact:
     best, _last = batches.use_by(recipe, on)
     keep_ml = batches.keep_back_ml(recipe, batch.size_ml)
     usable = Quantity(Decimal(batch.usable_ml(recipe)), "millilitre")
+    if keep_ml and not usable.value:
+        return ReadyToKeep(batch.code, Quantity(Decimal(batch.left_ml), "millilitre"))
     if not keep_ml:
         return ReadyAll(batch.code, usable, best)
     return Ready(batch.code, usable, Quantity(Decimal(keep_ml), "millilitre"), best)

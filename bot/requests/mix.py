@@ -163,7 +163,8 @@ def _amounts(
         if asked is not None:
             return Answer(question=asked)
         mix = mixing.mix_for(amount, each_ml, strength, tank)
-        rate = (AtRate(slots.get("plants") or slots["area"], slots["per"]),)
+        said = _per(slots)
+        rate = () if said is None else (AtRate(slots.get("plants") or slots["area"], said),)
     elif "culture" in slots:
         mix = mixing.mix_from_culture(_ml(slots["culture"]), strength, tank)
         return Answer((FromInHand(litres(mix.mix_ml)), *poured(mix, tank, named)))
@@ -185,7 +186,7 @@ def _amounts(
 def _spread(request: Request, use: Use | None) -> tuple[Question | None, Fraction, Fraction]:
     """What must be asked, or how many m² or plants, and the mL of mix for each."""
     slots = request.slots
-    per: Per | None = slots.get("per")
+    per = _per(slots)
     none = Fraction(0)
     if "plants" in slots:
         if per is None:
@@ -210,6 +211,16 @@ def _spread(request: Request, use: Use | None) -> tuple[Question | None, Fractio
     )
     m2 = Fraction(area.to("square_metre").value)
     return None, m2, _ml_exact(per.amount) / Fraction(each_m2)
+
+
+def _per(slots: Mapping[str, Any]) -> Per | None:
+    """The volume for each; a bare volume is for one of what was asked about."""
+    per = slots.get("per")
+    if not isinstance(per, Quantity):
+        return per if isinstance(per, Per) else None
+    if "plants" in slots:
+        return Per(per, Count(Decimal(1), slots["plants"].noun))
+    return Per(per, Quantity(Decimal(1), slots["area"].unit))
 
 
 def _named(

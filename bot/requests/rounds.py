@@ -151,7 +151,9 @@ def answer(request: Request, book: Book) -> Answer:
         facts.append(Dropped(Count(Decimal(plan.dropped), "round"), harvest))
     if by_custom:
         facts.append(ByCustom(Count(Decimal(every), "day"), Count(Decimal(times or 0), "time")))
-    opened = Opened(rounds.SUBJECT, "plan", book.said_at, data, code=book.next_code(_short(crop)))
+    opened = Opened(
+        rounds.SUBJECT, "plan", book.said_at, data, code=book.next_code(_short(crop), bare=True)
+    )
     return Answer((*facts, *meant.clock(book)), (opened,))
 
 
@@ -191,7 +193,7 @@ def _pace(slots: Mapping[str, Any], use: Use) -> tuple[int, int | None, bool]:
 
 def _short(crop: Any) -> str:
     name = crop.name if isinstance(crop, Term) else str(crop)
-    return "".join(each for each in name if each.isalnum())[:8].upper() or "R"
+    return "".join(each for each in name if each.isalnum() or each == " ")[:12] or "plan"
 
 
 def _ml(quantity: Any) -> int:

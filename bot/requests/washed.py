@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, ClassVar
 
+from bot.craft import rounds
 from bot.craft.entries import Entry
+from bot.craft.round_plan import Rounds
 from bot.facts import Fact, Request, Term
 from bot.records.book import Answer, Book
 from bot.records.changes import Recorded
@@ -43,7 +45,7 @@ class NotRepeated(Fact):
 
 def answer(request: Request, book: Book) -> Answer:
     """Keep the rain; say when the round is done again."""
-    plan = one_plan(request, book)
+    plan = _just_done(request, book) or one_plan(request, book)
     if isinstance(plan, Answer):
         return plan
     crop = Term("crop", plan.crop)
@@ -58,3 +60,15 @@ def answer(request: Request, book: Book) -> Answer:
         following = after.next_on or Term("word", "never")
         return Answer((NotRepeated(crop, following),), (change,))
     return Answer((Again(crop, after.next_on),), (change,))
+
+
+def _just_done(request: Request, book: Book) -> Rounds | None:
+    """The one plan whose round was done within a day: rain without a name speaks of that."""
+    if request.slots.get("crop") or request.slots.get("plot"):
+        return None
+    done = [
+        each
+        for each in book.open(rounds.SUBJECT, rounds.fold)
+        if each.done and (book.today - each.done[-1].on).days <= 1
+    ]
+    return done[0].ahead(book.today) if len(done) == 1 else None
