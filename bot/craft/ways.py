@@ -11,8 +11,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
+from statistics import NormalDist
 
-from bot.craft.growth import Law
+from bot.craft.growth import COOL_C, WARM_C, Law
 
 REFERENCE_C = 27.0
 """All laws of a kind agree at this temperature, beforehand."""
@@ -34,6 +35,7 @@ CENTRE_SD = 0.20
 KEPT_SD = 0.25
 WRONG = 0.03
 LAGGING, LAG = 0.05, 1.5
+SOONEST_DAYS = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,12 +76,17 @@ class Model:
 def model_of(first_day: float, last_day: float) -> Model:
     """The model that begins from a recipe's ready window: warm on its first day, cool on its last.
 
+    What is ready the day it is made is taken to need half a day. Where a window is wider than
+    warmth can explain, groups are taken to differ by the rest, one in ten beyond each end.
+
     Raises:
         ValueError: the window is empty or begins before its batch.
     """
-    if not 0 < first_day <= last_day < math.inf:
+    if not 0 <= first_day <= last_day < math.inf:
         raise ValueError(f"a ready window of day {first_day} to {last_day} cannot be")
-    custom = Law.of_window(first_day, last_day)
+    first, last = max(first_day, SOONEST_DAYS), max(last_day, SOONEST_DAYS)
+    custom = Law.of_window(first, last)
+    unexplained = max(math.log(last / first * custom.days_at(WARM_C) / custom.days_at(COOL_C)), 0.0)
     days = custom.days_at(REFERENCE_C)
     likely = custom.share_at(REFERENCE_C)
     return Model(
@@ -93,6 +100,7 @@ def model_of(first_day: float, last_day: float) -> Model:
             for spread in SPREADS
         ),
         first_day,
+        centre_sd=math.hypot(CENTRE_SD, unexplained / 2 / NormalDist().inv_cdf(0.9)),
     )
 
 

@@ -199,7 +199,7 @@ def test_ready_before_it_was_not_is_refused(not_yet: float, ready: float) -> Non
         Outcome(WARM, not_yet, ready)
 
 
-@pytest.mark.parametrize(("first", "last"), [(0, 5), (7, 5), (5, math.inf), (math.nan, 5)])
+@pytest.mark.parametrize(("first", "last"), [(-1, 5), (7, 5), (5, math.inf), (math.nan, 5)])
 def test_a_window_that_cannot_be_is_refused(first: float, last: float) -> None:
     with pytest.raises(ValueError, match="cannot be"):
         model_of(first, last)

@@ -50,6 +50,20 @@ def test_a_new_recipe_starts_from_its_own_window() -> None:
     assert 30 < heap.median_days < 40
 
 
+@pytest.mark.parametrize("days", [(0, 0), (0, 1), (1, 2), (2, 7), (6, 14), (10, 10), (30, 40)])
+def test_every_recipes_window_is_where_its_forecast_begins(days: tuple[int, int]) -> None:
+    window = Window(*days)
+    found = readiness.forecast(window, Start((26.5,), 2.0))
+    assert max(days[0], 0.5) * 0.95 <= found.median_days <= max(days[1], 0.5) * 1.1
+    told = looks(found, window)
+    assert days[0] <= told.look_days <= days[1] + 1
+
+
+def test_a_window_wider_than_warmth_explains_leaves_more_open() -> None:
+    narrow, wide = (readiness.forecast(Window(*days), WARM) for days in ((3, 5), (2, 7)))
+    assert wide.log_sd > narrow.log_sd
+
+
 def test_no_look_before_the_recipes_first_day_until_three_batches_were_ready_earlier() -> None:
     early = Outcome(KEPT, 2.5, 3.5)
     for told, day in ((2, 5), (3, 4)):
