@@ -13,11 +13,12 @@ from typing import Any
 from bot import presence
 from bot.courier import Courier
 from bot.engine import Engine
-from bot.exchange import Exchange, Rooms
+from bot.exchange import Exchange
 from bot.language.understand import tongues, understand
 from bot.messages import Incoming, Manner
 from bot.newcomers import guess
 from bot.ports import Channel
+from bot.posting import Rooms, again
 from bot.recipes.reading import shipped
 from bot.records.doorway import Doorway
 from bot.records.store import Store
@@ -78,8 +79,13 @@ def assemble(
         settings = read(module.SETTINGS, f"{PREFIX}{name.upper()}_", environ)
         channels[name] = module.open_channel(settings, door, now)
     exchange = Exchange(store, rooms(channels, newcomer or guess))
-    couriers = [Courier(store, channel) for channel in channels.values()]
+    couriers = {name: courier(store, exchange, channel) for name, channel in channels.items()}
     return House(store, Engine(store, exchange, couriers), door, channels)
+
+
+def courier(store: Store, exchange: Exchange, channel: Channel) -> Courier:
+    """The courier of one open channel."""
+    return Courier(store, channel, again=partial(again, exchange.rooms))
 
 
 def rooms(

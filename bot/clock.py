@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time as time_module
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -9,6 +10,11 @@ from zoneinfo import ZoneInfo
 def system_now() -> datetime:
     """This machine's moment, in UTC. The only place that asks."""
     return datetime.now(UTC)  # noqa: TID251 - the one reader of time
+
+
+def elapsed_s() -> float:
+    """Seconds on a clock that nobody sets: for how long something took, never for when."""
+    return time_module.monotonic()
 
 
 def instant(day: date, wall: time, zone: str) -> datetime:

@@ -3,125 +3,254 @@
 from __future__ import annotations
 
 import logging
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from itertools import groupby
+from operator import attrgetter
 from typing import Any
 
-from sqlalchemy import Row
+from sqlalchemy import Connection, Row
 
 from bot.messages import Became, Outcome
 from bot.ports import Channel
-from bot.records import outbox, pacing, people
+from bot.quiet import quiet_until
+from bot.records import outbox, pacing, people, rules, tallies
+from bot.records.people import Member
 from bot.records.store import Store
 
 log = logging.getLogger(__name__)
 
-LEASE = timedelta(seconds=60)
+LEASE = timedelta(seconds=240)
+"""Longer than twice what the slowest channel waits for an answer (a modem, 90 s)."""
 MOST_TRIES = 8
 FIRST_WAIT_S = 5.0
 LONGEST_WAIT_S = 3600.0
+HELD_AT_NIGHT = frozenset({"reminder", "notice"})
+
+Sent = tuple["Row[Any]", Outcome]
+
+
+def _plain(_member: Member | None) -> str:
+    return ""
+
+
+def _no_time() -> float:
+    return 0.0
+
+
+def _going_on() -> bool:
+    return False
+
+
+@dataclass(slots=True)
+class Batch:
+    """What one drain claimed: under which token, when, and whether the channel went away."""
+
+    token: str
+    now: datetime
+    begun_s: float
+    blocked: bool = False
 
 
 @dataclass(slots=True)
 class Courier:
-    """One channel's courier. Takes the moment as an argument; never sleeps."""
+    """One channel's courier. Takes the moment as an argument; never sleeps.
+
+    `elapsed_s` is a clock that is never set, for the length of a lease. `again` words "the same
+    message again" for a member. `ending` says that the program is to stop: what was claimed and
+    not begun is given back.
+    """
 
     store: Store
     channel: Channel
+    again: Callable[[Member | None], str] = _plain
+    elapsed_s: Callable[[], float] = _no_time
+    ending: Callable[[], bool] = _going_on
+    _pool: ThreadPoolExecutor | None = field(default=None, repr=False)
 
-    def drain(self, now: datetime, most: int = 30) -> int:
+    def drain(self, now: datetime, most: int = 32) -> int:
         """Send what may go now; how many were tried. What was left by a lost courier goes first."""
-        self._adopt(now)
-        token = self.store.new_id()
+        batch = Batch(self.store.new_id(), now, self.elapsed_s())
+        name, pace = self.channel.name, self.channel.pace
         with self.store.begin() as tx:
-            rows = outbox.claim(tx, self.channel.name, token, now, LEASE, most)
-            rows = pacing.hold_back(tx, rows, self.channel.pace, now)
-        for row in rows:
-            if self._stopped(row, token):
-                continue
-            outcome = self.channel.send(outbox.outgoing_of(row))
-            self._mark(row, token, outcome, now)
+            for row in outbox.orphaned(tx, name, now):
+                self._unknown(tx, row, None, "courier lost", now)
+            free = pacing.allowance(tx, name, pace, now, most)
+            rows: Sequence[Row[Any]] = ()
+            if free:
+                rows = outbox.claim(tx, name, batch.token, now, LEASE, free)
+                rows = pacing.spread(tx, rows, pace, now)
+                pacing.spend(tx, name, pace, now, len(rows))
+        if self.channel.pace.at_once <= 1 or len(rows) <= 1:
+            self._carry(rows, batch)
+        else:
+            self._side_by_side(rows, batch)
         return len(rows)
 
-    def _stopped(self, row: Row[Any], token: str) -> bool:
+    def close(self) -> None:
+        """Let the threads go."""
+        if self._pool is not None:
+            self._pool.shutdown()
+
+    def _side_by_side(self, rows: Sequence[Row[Any]], batch: Batch) -> None:
+        """Several addresses at once; the messages to one address in their order."""
+        if self._pool is None:
+            self._pool = ThreadPoolExecutor(self.channel.pace.at_once, f"{self.channel.name}-out")
+        whom = attrgetter("address")
+        lanes = [list(lane) for _, lane in groupby(sorted(rows, key=whom), key=whom)]
+        for done in [self._pool.submit(self._carry, lane, batch) for lane in lanes]:
+            done.result()
+
+    def _carry(self, rows: Sequence[Row[Any]], batch: Batch) -> None:
+        """One after the other; what became of each is written before the next is looked at."""
+        before: Sent | None = None
+        for row in rows:
+            with self.store.begin() as tx:
+                if before is not None:
+                    self._mark(tx, *before, batch)
+                    before = None
+                goes = self._may_go(tx, row, batch)
+            if goes:
+                before = (row, self._send(row))
+                if before[1].whole_channel and before[1].became is Became.LATER:
+                    batch.blocked = True
+        if before is not None:
+            with self.store.begin() as tx:
+                self._mark(tx, *before, batch)
+
+    def _send(self, row: Row[Any]) -> Outcome:
+        try:
+            return self.channel.send(outbox.outgoing_of(row))
+        except Exception as fault:
+            log.exception("channel %s raised for message %s", self.channel.name, row.id)
+            return Outcome(Became.UNKNOWN, type(fault).__name__)
+
+    def _may_go(self, tx: Connection, row: Row[Any], batch: Batch) -> bool:
         """Look once more: a STOP may have come while this row waited its turn."""
-        if row.kind == "last":
+        now = self._moment(batch)
+        standing = outbox.standing(tx, row.id, batch.token)
+        if not standing.mine:
             return False
-        with self.store.begin() as tx:
-            member = people.by_id(tx, row.member_id)
-            if member is not None and member.stopped_at is None:
-                return False
-            outbox.mark(tx, row.id, token, status="dropped", cause="stopped")
+        late = now - batch.now >= LEASE / 2
+        if late or batch.blocked or self.ending():
+            self._give_back(tx, row, batch, now)
+            return False
+        if standing.overtaken:
+            self._drop(tx, row, batch, outbox.OVERTAKEN)
+            rules.rearm(tx, row.id, now)
+            return False
+        if row.kind != "last" and (standing.stopped or not standing.known):
+            self._drop(tx, row, batch, "stopped")
+            return False
+        if row.valid_until is not None and row.valid_until <= now:
+            self._drop(tx, row, batch, "too late")
+            return False
+        until = quiet_until(now, standing.zone, standing.settings)
+        if until is not None and row.kind in HELD_AT_NIGHT:
+            self._give_back(tx, row, batch, until)
+            return False
         return True
 
-    def _adopt(self, now: datetime) -> None:
-        """Rows whose courier was lost may have arrived: they go by the unknown rule."""
-        with self.store.begin() as tx:
-            for row in outbox.orphaned(tx, self.channel.name, now):
-                self._unknown(tx, row, None, "courier lost", now)
+    def _moment(self, batch: Batch) -> datetime:
+        return batch.now + timedelta(seconds=self.elapsed_s() - batch.begun_s)
 
-    def _mark(self, row: Row[Any], token: str, outcome: Outcome, now: datetime) -> None:
-        with self.store.begin() as tx:
-            match outcome.became:
-                case Became.SENT:
-                    outbox.mark(
-                        tx,
-                        row.id,
-                        token,
-                        status="sent",
-                        sent_at=now,
-                        outside_id=outcome.outside_id or None,
-                        cause="",
-                    )
-                case Became.REFUSED:
-                    outbox.mark(tx, row.id, token, status="refused", cause=outcome.cause)
-                    if outcome.dead_address:
-                        people.died(tx, row.channel, row.address, now)
-                case Became.LATER:
-                    self._later(tx, row, token, outcome, now)
-                case Became.UNKNOWN:
-                    self._unknown(tx, row, token, outcome.cause, now)
-            if outcome.new_address:
-                people.moved(tx, row.channel, row.address, outcome.new_address)
+    def _drop(self, tx: Connection, row: Row[Any], batch: Batch, cause: str) -> None:
+        outbox.mark(tx, row.id, batch.token, status="dropped", cause=cause)
 
-    def _later(self, tx: Any, row: Row[Any], token: str, outcome: Outcome, now: datetime) -> None:
-        if outcome.retry_after_s is not None:
-            free_at = now + timedelta(seconds=outcome.retry_after_s)
-            whole = "" if outcome.whole_channel else row.address
-            pacing.block(tx, row.channel, whole, free_at)
-        elif row.attempts >= MOST_TRIES:
-            outbox.mark(tx, row.id, token, status="refused", cause=f"given up: {outcome.cause}")
-            return
-        else:
-            free_at = now + timedelta(seconds=backoff_s(row.attempts))
+    def _give_back(self, tx: Connection, row: Row[Any], batch: Batch, until: datetime) -> None:
         outbox.mark(
             tx,
             row.id,
-            token,
+            batch.token,
+            status="waiting",
+            not_before_at=until,
+            attempts=row.attempts - 1,
+            cause=row.cause,
+        )
+
+    def _mark(self, tx: Connection, row: Row[Any], outcome: Outcome, batch: Batch) -> None:
+        now = self._moment(batch)
+        match outcome.became:
+            case Became.SENT:
+                if not outbox.sent(tx, row.id, batch.token, now, outcome.outside_id or None):
+                    log.warning("message %s was sent, and was taken for lost meanwhile", row.id)
+            case Became.REFUSED:
+                outbox.mark(tx, row.id, batch.token, status="refused", cause=outcome.cause)
+                if outcome.dead_address:
+                    people.died(tx, row.channel, row.address, now)
+                    _elsewhere(tx, row, now)
+            case Became.LATER:
+                self._later(tx, row, outcome, batch, now)
+            case Became.UNKNOWN:
+                self._unknown(tx, row, batch.token, outcome.cause, now)
+        if outcome.new_address:
+            people.moved(tx, row.channel, row.address, outcome.new_address)
+
+    def _later(
+        self, tx: Connection, row: Row[Any], outcome: Outcome, batch: Batch, now: datetime
+    ) -> None:
+        wait = backoff_s(row.attempts) if outcome.retry_after_s is None else outcome.retry_after_s
+        free_at = now + timedelta(seconds=wait)
+        attempts = row.attempts
+        if outcome.whole_channel:
+            pacing.block(tx, row.channel, pacing.WHOLE, free_at)
+            # The channel's own trouble is no fault of this message: it waits for as long as it is
+            # of use.
+            attempts -= 1
+        elif attempts >= MOST_TRIES:
+            cause = f"given up after {attempts} tries: {outcome.cause}"
+            outbox.mark(tx, row.id, batch.token, status="refused", cause=cause)
+            return
+        elif outcome.retry_after_s is not None:
+            pacing.block(tx, row.channel, row.address, free_at)
+        outbox.mark(
+            tx,
+            row.id,
+            batch.token,
             status="waiting",
             not_before_at=free_at,
+            attempts=attempts,
             address=outcome.new_address or row.address,
             cause=outcome.cause,
         )
 
     def _unknown(
-        self, tx: Any, row: Row[Any], token: str | None, cause: str, now: datetime
+        self, tx: Connection, row: Row[Any], token: str | None, cause: str, now: datetime
     ) -> None:
         """The written rule for what may have arrived: once more, and never a third time.
 
-        A channel that finds our key on the far side makes the second try harmless.
+        Words that would harm if they were taken twice, as a dose, say that they are the same
+        again. A channel that finds our key on the far side makes the second try harmless.
         """
-        if row.attempts >= 2:
+        if row.unknown_at is not None:
             outbox.mark(tx, row.id, token, status="unknown", cause=cause)
             return
+        text = row.text
+        if row.repeat == "said":
+            words = self.again(people.by_id(tx, row.member_id))
+            text = f"{words}\n{text}" if words else text
+        tallies.add(tx, "may_have_gone_twice")
         outbox.mark(
             tx,
             row.id,
             token,
             status="waiting",
             not_before_at=now + timedelta(seconds=FIRST_WAIT_S),
+            unknown_at=now,
+            text=text,
             cause=f"unknown: {cause}",
         )
+
+
+def _elsewhere(tx: Connection, row: Row[Any], now: datetime) -> None:
+    """What waits for a dead address goes to the member's other one, this message too."""
+    other = people.reach(tx, row.member_id)
+    there = (other.channel, other.address) if other else None
+    outbox.readdress(tx, row.channel, row.address, there)
+    if there is not None and row.kind != "last":
+        outbox.send_over(tx, row.id, there, now)
 
 
 def backoff_s(attempts: int) -> float:
@@ -130,4 +259,4 @@ def backoff_s(attempts: int) -> float:
     >>> [backoff_s(n) for n in (1, 2, 3, 20)]
     [5.0, 10.0, 20.0, 3600.0]
     """
-    return float(min(FIRST_WAIT_S * 2 ** (attempts - 1), LONGEST_WAIT_S))
+    return float(min(FIRST_WAIT_S * 2 ** min(attempts - 1, 20), LONGEST_WAIT_S))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -11,7 +11,7 @@ from bot.exchange import Exchange
 from bot.records import outbox, rules
 from bot.records.store import Store
 
-MOST_MESSAGES = 200
+MOST_MESSAGES = 50
 SOONEST = timedelta(milliseconds=100)
 
 
@@ -21,23 +21,31 @@ class Engine:
 
     store: Store
     exchange: Exchange
-    couriers: Sequence[Courier]
+    couriers: Mapping[str, Courier]
 
     def step(self, now: datetime) -> datetime | None:
         """Do all that can be done at `now`; when to come again, None if nothing is planned."""
-        for _ in range(MOST_MESSAGES):
-            if not self.exchange.message(now):
-                break
-        while self.exchange.due(now):
-            pass
-        for courier in self.couriers:
+        self.take(now, lambda: False)
+        for courier in self.couriers.values():
             while courier.drain(now):
                 pass
         return self.next_at(now)
 
+    def take(self, now: datetime, ending: Callable[[], bool]) -> None:
+        """Handle all that came in and all that is due, messages first, until `ending`."""
+        going = True
+        while going and not ending():
+            going = False
+            for _ in range(MOST_MESSAGES):
+                if ending() or not self.exchange.message(now):
+                    break
+                going = True
+            if not ending() and self.exchange.due(now):
+                going = True
+
     def next_at(self, now: datetime) -> datetime | None:
         """The next moment at which something falls due or may go out, after `now`."""
-        with self.store.begin() as tx:
-            planned = [rules.next_due(tx), outbox.next_at(tx)]
+        with self.store.reading() as tx:
+            planned = [rules.next_due(tx), outbox.next_at(tx, sorted(self.couriers))]
         found = min((each for each in planned if each is not None), default=None)
         return None if found is None else max(found, now + SOONEST)

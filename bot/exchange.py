@@ -7,28 +7,35 @@ transaction.
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime, timedelta
-from types import ModuleType
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, Row
-from sqlalchemy.exc import DBAPIError
 
-from bot.clock import local_day, next_local_hour
-from bot.facts import Fact, Question, Request, Tending
-from bot.language.hearing import Hearing, Understood
-from bot.messages import Incoming, Manner
-from bot.records import inbox, journal, outbox, pages, people, questions, rules
+from bot.ceilings import ALERT, room
+from bot.facts import Fact, Request
+from bot.language.hearing import Hearing
+from bot.messages import Incoming
+from bot.posting import Rooms, Stamp, post
+from bot.records import (
+    inbox,
+    journal,
+    outbox,
+    pages,
+    people,
+    questions,
+    rules,
+)
 from bot.records.book import Book
 from bot.records.changes import Answer, Forgotten, GroupSet, Resumed, Stopped, Told
 from bot.records.people import Member
 from bot.records.recording import Writing
-from bot.records.store import Store
+from bot.records.store import Store, is_passing
+from bot.reminding import Reminding
 from bot.settling import settle
-from bot.wording.say import Worded
-from bot.wording.voice import Voice
+from bot.wanting import reconcile
 
 log = logging.getLogger(__name__)
 
@@ -44,25 +51,18 @@ class NotHandled(Fact):
 
 
 @dataclass(frozen=True, slots=True)
+class Unreadable(Fact):
+    """The channel could not read what came, and the sender can mend it."""
+
+    words = "exchange.unreadable"
+    fault: str
+
+
+@dataclass(frozen=True, slots=True)
 class NothingMore(Fact):
     """`more` was asked, and there is nothing more."""
 
     words = "exchange.nothing-more"
-
-
-@dataclass(frozen=True, slots=True)
-class Rooms:
-    """The rooms an exchange passes through, put together by the assembly."""
-
-    requests: Mapping[str, ModuleType]
-    reminders: Mapping[str, ModuleType]
-    subjects: Mapping[str, ModuleType]
-    recipes: Mapping[str, Any]
-    understand: Callable[[str, Hearing], Understood]
-    say: Callable[[Sequence[Fact], Question | None, Voice, Manner], Worded]
-    manner: Callable[[str], Manner]
-    newcomer: Callable[[Incoming], Mapping[str, Any]]
-    languages: tuple[str, ...]
 
 
 @dataclass(slots=True)
@@ -82,6 +82,7 @@ class Exchange:
     def __init__(self, store: Store, rooms: Rooms) -> None:
         self.store = store
         self.rooms = rooms
+        self.due = Reminding(store, rooms).due
 
     # --- a message ----------------------------------------------------------------------------
 
@@ -98,7 +99,7 @@ class Exchange:
                     return False
                 self._answer(tx, row, now)
         except Exception as fault:
-            if row is None or (isinstance(fault, DBAPIError) and fault.connection_invalidated):
+            if row is None or is_passing(fault):
                 raise
             log.exception("message %s failed", row.id)
             self._set_aside(row, fault, now)
@@ -111,12 +112,24 @@ class Exchange:
             member = people.by_address(tx, row.channel, row.address)
             if member is not None:
                 here = people.Address(row.channel, row.address, noticeboard=False)
-                self._post(tx, member, here, [NotHandled()], f"in:{row.id}", now, kind="reply")
+                stamp = Stamp(f"in:{row.id}", "reply")
+                post(tx, self.rooms, member, here, [NotHandled()], (), stamp, now)
 
     def _answer(self, tx: Connection, row: Row[Any], now: datetime) -> None:
         incoming = inbox.incoming_of(row)
+        if incoming.reachable is not None:
+            self._heard_of(tx, incoming, now)
+            inbox.finish(tx, row.id, "")
+            return
         member = self._member(tx, incoming, now)
         people.heard(tx, incoming.channel, incoming.address, now)
+        if incoming.fault:
+            here = people.Address(incoming.channel, incoming.address, incoming.noticeboard)
+            if member.stopped_at is None:
+                stamp = Stamp(f"in:{row.id}", "reply")
+                post(tx, self.rooms, member, here, [Unreadable(incoming.fault)], (), stamp, now)
+            inbox.finish(tx, row.id, member.id, status="bad")
+            return
         said_at = min(incoming.sent_at, now)
         pending = questions.waiting(tx, member.id, now)
         hearing = self._hearing(tx, member, incoming, said_at, pending)
@@ -146,6 +159,7 @@ class Exchange:
                 tx,
                 outbox.Letter(
                     key=f"in:{row.id}",
+                    repeat="said",
                     channel=here.channel,
                     address=here.address,
                     member_id=member.id,
@@ -157,23 +171,30 @@ class Exchange:
                 now,
             )
         elif turn.facts or any(answer.question for answer in turn.answers):
-            self._post(
-                tx,
-                member,
-                here,
-                turn.facts,
-                f"in:{row.id}",
-                now,
-                kind="last" if turn.last_word else "reply",
-                exchange_id=row.id,
-                answers=turn.answers,
-            )
+            kind = "last" if turn.last_word else "reply"
+            stamp = Stamp(f"in:{row.id}", kind, exchange_id=row.id)
+            post(tx, self.rooms, member, here, turn.facts, turn.answers, stamp, now)
         inbox.finish(tx, row.id, member.id)
+
+    def _heard_of(self, tx: Connection, incoming: Incoming, now: datetime) -> None:
+        """The network's own word on an address: it can be reached again, or not at all."""
+        if incoming.reachable:
+            people.heard(tx, incoming.channel, incoming.address, now)
+            return
+        people.died(tx, incoming.channel, incoming.address, now)
+        member = people.by_address(tx, incoming.channel, incoming.address)
+        other = people.reach(tx, member.id) if member else None
+        there = (other.channel, other.address) if other else None
+        outbox.readdress(tx, incoming.channel, incoming.address, there)
 
     def _member(self, tx: Connection, incoming: Incoming, now: datetime) -> Member:
         found = people.by_address(tx, incoming.channel, incoming.address)
         if found is not None:
-            return people.by_id(tx, found.id, lock=not self.store.is_sqlite) or found
+            if self.store.is_sqlite:
+                return found
+            member = people.by_id(tx, found.id, lock=True) or found
+            people.lock_group(tx, member.group_id, wait=True)
+            return member
         return people.welcome(
             tx,
             member_id=self.store.new_id(),
@@ -279,7 +300,7 @@ class Exchange:
             touched |= set(journal.open_ids(tx, member.group_id))
         for subject_id in sorted(writing.touched):
             rules.recall(tx, subject_id, now)
-        self.reconcile(tx, touched, now)
+        reconcile(tx, self.rooms, touched, now)
         for told in turn.told:
             self._tell(tx, told, writing, now)
 
@@ -292,149 +313,13 @@ class Exchange:
         for each in everyone:
             here = people.reach(tx, each.id)
             if each.id != writing.member.id and here is not None and each.stopped_at is None:
-                key = f"told:{writing.exchange_id}:{each.id}"
-                self._post(tx, each, here, told.facts, key, now, kind="notice")
-
-    # --- time ---------------------------------------------------------------------------------
-
-    def due(self, now: datetime, limit: int = 50) -> int:
-        """Turn what is due for up to `limit` members into outbox rows; how many members it was.
-
-        What falls due for one member in the same local hour is one message.
-        """
-        with self.store.begin() as tx:
-            owners = rules.owners_due(tx, now, limit)
-            for owner in owners:
-                try:
-                    with tx.begin_nested():
-                        self._remind(tx, owner, now)
-                except Exception as fault:
-                    if isinstance(fault, DBAPIError) and fault.connection_invalidated:
-                        raise
-                    log.exception("reminders of member %s failed", owner)
-                    rules.give_up(tx, owner, now)
-        return len(owners)
-
-    def _remind(self, tx: Connection, owner: str, now: datetime) -> None:
-        member = people.by_id(tx, owner, lock=not self.store.is_sqlite)
-        until = next_local_hour(now, member.zone if member else "UTC") - timedelta(microseconds=1)
-        taken = rules.take(tx, owner, now, until)
-        here = people.reach(tx, owner) if member and member.stopped_at is None else None
-        if member is None or here is None:
-            rules.said(tx, taken, None)
-            return
-        book = Book(
-            tx=tx,
-            now=now,
-            said_at=now,
-            member=member,
-            group=people.group_of(tx, member.group_id),
-            recipes=self.rooms.recipes,
-            languages=self.rooms.languages,
-        )
-        answers: list[tuple[ModuleType, Answer]] = []
-        for module in sorted(self.rooms.reminders.values(), key=lambda each: each.ORDER):
-            dues = [
-                each.due for each in taken if not each.lapsed and each.due.rule.kind == module.KIND
-            ]
-            if dues:
-                answers.append((module, module.facts(dues, book)))
-        answers = [
-            (module, answer) for module, answer in answers if answer.facts or answer.question
-        ]
-        if not answers:
-            rules.said(tx, taken, None)
-            return
-        for _module, answer in answers:
-            if answer.question is not None:
-                questions.ask(tx, member.id, answer.question, answer.about, now, None)
-        first = min(taken, key=lambda each: each.rule_id)
-        outbox_id = self._post(
-            tx,
-            member,
-            here,
-            [fact for _module, answer in answers for fact in answer.facts],
-            f"due:{first.rule_id}:{first.due.due_on}:{now:%Y%m%dT%H%M%S}",
-            now,
-            kind="reminder",
-            answers=[answer for _module, answer in answers],
-            valid_until=now
-            + timedelta(hours=min(module.USEFUL_HOURS for module, _answer in answers)),
-        )
-        rules.said(tx, taken, outbox_id)
-
-    def reconcile(self, tx: Connection, subject_ids: Iterable[str], now: datetime) -> None:
-        """Make the kept rules of these subjects the ones their reminders want."""
-        kinds = journal.kinds_of(tx, subject_ids)
-        for subject_id in sorted(set(subject_ids)):
-            kind = kinds.get(subject_id)
-            if kind is None or not journal.is_open(tx, subject_id):
-                rules.reconcile(tx, subject_id, (), "", now)
-                continue
-            (folded,) = journal.by_ids(tx, [subject_id], kind, self.rooms.subjects[kind].fold)
-            tender_id = journal.tender_of(tx, subject_id)
-            tender = people.by_id(tx, tender_id)
-            if tender is None:
-                rules.reconcile(tx, subject_id, (), "", now)
-                continue
-            tending = Tending(
-                member_id=tender_id,
-                zone=tender.zone,
-                hour=tender.hour,
-                now=now,
-                settings={
-                    **people.group_of(tx, tender.group_id).settings,
-                    "recipes": self.rooms.recipes,
-                },
-            )
-            wanted = [
-                each
-                for module in self.rooms.reminders.values()
-                for each in module.wanted(folded, tending)
-            ]
-            rules.reconcile(tx, subject_id, wanted, tender_id, now)
-
-    # --- words --------------------------------------------------------------------------------
-
-    def _post(
-        self,
-        tx: Connection,
-        member: Member,
-        here: people.Address,
-        facts: Sequence[Fact],
-        key: str,
-        now: datetime,
-        *,
-        kind: str,
-        exchange_id: int | None = None,
-        answers: Sequence[Answer] = (),
-        valid_until: datetime | None = None,
-    ) -> int | None:
-        voice = voice_of(member, now)
-        manner = self.rooms.manner(here.channel)
-        asked = [answer.question for answer in answers if answer.question is not None]
-        # Only the last question can have its answers as buttons; the others are said before it.
-        said = [*facts, *(each.ask for each in asked[:-1])]
-        worded = self.rooms.say(said, asked[-1] if asked else None, voice, manner)
-        pages.keep(tx, member.id, worded.pages[1:], now)
-        priority = {"reply": outbox.REPLY, "last": outbox.REPLY, "reminder": outbox.REMINDER}
-        return outbox.put(
-            tx,
-            outbox.Letter(
-                key=key,
-                channel=here.channel,
-                address=here.address,
-                member_id=member.id,
-                text=worded.pages[0],
-                kind=kind,
-                priority=priority.get(kind, outbox.NOTICE),
-                exchange_id=exchange_id,
-                about=tuple(about for answer in answers for about in answer.about),
-                buttons=worded.buttons,
-                valid_until=valid_until,
-            ),
-            now,
-        )
+                stamp = Stamp(
+                    f"told:{writing.exchange_id}:{each.id}",
+                    "notice",
+                    ceiling=ALERT,
+                    not_before_at=room(tx, each, ALERT, now).free_at,
+                )
+                post(tx, self.rooms, each, here, told.facts, (), stamp, now)
 
 
 def _without_words(incoming: Incoming, pending: Sequence[questions.Open]) -> Understood | None:
@@ -452,16 +337,3 @@ def _without_words(incoming: Incoming, pending: Sequence[questions.Open]) -> Und
     if incoming.place is not None and not incoming.text.strip():
         return Understood((Request("settings"),))
     return None
-
-
-def voice_of(member: Member, now: datetime) -> Voice:
-    """How to speak to a member: language, zone, and the habits they chose."""
-    return Voice(
-        language=member.language or "en",
-        zone=member.zone,
-        country=member.country,
-        plain_letters=bool(member.settings.get("plain", False)),
-        digits=str(member.settings.get("digits", "latin")),
-        hours=str(member.settings.get("hours", "")),
-        today=local_day(now, member.zone),
-    )

@@ -14,12 +14,15 @@ from bot.records.store import Store
 from bot.records.tables import inbox
 
 LONGEST_TEXT = 10_000
+MENDABLE = frozenset({"part_missing", "shift_table", "binary"})
 
 
 def keep(store: Store, incoming: Incoming, now: datetime) -> bool:
     """Commit the message under its (channel, outside id); False: it was there already."""
     body = asdict(incoming)
-    body["text"] = incoming.text[:LONGEST_TEXT]
+    # PostgreSQL keeps no NUL in a text; nobody means one.
+    body["text"] = incoming.text[:LONGEST_TEXT].replace("\0", "")
+    body["name"] = incoming.name.replace("\0", "")
     body["sent_at"] = incoming.sent_at.isoformat()
     try:
         with store.begin() as tx:
@@ -31,12 +34,18 @@ def keep(store: Store, incoming: Incoming, now: datetime) -> bool:
                     body=body,
                     sent_at=incoming.sent_at,
                     received_at=now,
-                    status="waiting",
+                    status="bad" if incoming.fault and not mendable(incoming) else "waiting",
+                    cause=incoming.fault,
                 )
             )
     except IntegrityError:
         return False
     return True
+
+
+def mendable(incoming: Incoming) -> bool:
+    """Whether the sender can mend the fault, and so is asked to."""
+    return incoming.fault in MENDABLE and bool(incoming.address)
 
 
 def first_waiting(tx: Connection, is_sqlite: bool) -> Row[Any] | None:
@@ -71,10 +80,10 @@ def incoming_of(row: Row[Any]) -> Incoming:
     return Incoming(**body)
 
 
-def finish(tx: Connection, inbox_id: int, member_id: str) -> None:
+def finish(tx: Connection, inbox_id: int, member_id: str, status: str = "done") -> None:
     """The message was handled; part of the exchange's own transaction."""
     tx.execute(
-        update(inbox).where(inbox.c.id == inbox_id).values(status="done", member_id=member_id)
+        update(inbox).where(inbox.c.id == inbox_id).values(status=status, member_id=member_id)
     )
 
 

@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 from sqlalchemy import Connection, Row, Select, func, select
 
 from bot.craft.entries import Entry, Head
-from bot.records.tables import entry, subject
+from bot.records.tables import entry, rule, subject
 
 S = TypeVar("S")
 
@@ -95,6 +95,22 @@ def tender_of(tx: Connection, subject_id: str) -> str:
     return str(
         tx.execute(select(subject.c.member_id).where(subject.c.id == subject_id)).scalar() or ""
     )
+
+
+def tends(tx: Connection, member_id: str, kind: str) -> bool:
+    """Whether the member tends an open subject of a kind."""
+    found = tx.execute(
+        select(rule.c.id)
+        .join(subject, subject.c.id == rule.c.subject_id)
+        .where(
+            rule.c.member_id == member_id,
+            subject.c.kind == kind,
+            subject.c.closed_at.is_(None),
+            subject.c.void.is_(False),
+        )
+        .limit(1)
+    )
+    return found.first() is not None
 
 
 def names(tx: Connection, group_id: str) -> dict[str, tuple[str, ...]]:

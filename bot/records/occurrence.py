@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 from bot.clock import instant, local_day
 from bot.facts import Due, Rule
@@ -18,6 +18,13 @@ def after(rule: Rule, moment: datetime) -> Due | None:
     '2026-03-03'
     """
     return next(_from(rule, moment), None)
+
+
+def on_day(rule: Rule, day: date) -> datetime:
+    """The moment at which the rule falls due for one of its local days."""
+    if rule.instant is not None or rule.at is None:
+        return rule.instant or instant(day, time(0), rule.zone)
+    return instant(day, rule.at, rule.zone)
 
 
 def within(rule: Rule, since: datetime, until: datetime) -> list[Due]:

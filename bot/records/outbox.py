@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, func, insert, or_, select, update
+from sqlalchemy import Connection, Row, Select, bindparam, func, insert, or_, select, text, update
 
 from bot.messages import Outgoing
 from bot.records.tables import member, outbox
 
 REPLY, REMINDER, NOTICE = 0, 1, 2
+OVERTAKEN = "overtaken"
+"""What it speaks of was told or changed before it went."""
 
 
 @dataclass(frozen=True, slots=True)
 class Letter:
     """A message to be put in the outbox. `kind` is reply, reminder, notice or last.
 
-    `about` names what it speaks of: the kinds of reminder and the subjects.
+    `about` names what it speaks of: the kinds of reminder and the subjects. `ceiling` is under
+    which ceiling of unasked messages it counts: routine, alert, or none. `repeat` is how it goes
+    a second time where the first may have arrived: "said" says that it is the same again.
     """
 
     key: str
@@ -29,6 +33,8 @@ class Letter:
     text: str
     kind: str
     priority: int
+    ceiling: str = ""
+    repeat: str = ""
     exchange_id: int | None = None
     about: tuple[str, ...] = ()
     buttons: tuple[str, ...] = ()
@@ -52,6 +58,8 @@ def put(tx: Connection, letter: Letter, now: datetime) -> int | None:
                 member_id=letter.member_id,
                 exchange_id=letter.exchange_id,
                 kind=letter.kind,
+                ceiling=letter.ceiling,
+                repeat=letter.repeat,
                 about=list(letter.about),
                 priority=letter.priority,
                 text=letter.text,
@@ -68,50 +76,37 @@ def put(tx: Connection, letter: Letter, now: datetime) -> int | None:
     )
 
 
+def _ready(priority: int) -> Select[Any]:
+    # One priority at a time: the index then ends at `now`, whatever waits for later.
+    return (
+        select(outbox.c.id)
+        .where(
+            outbox.c.channel == bindparam("of_channel"),
+            outbox.c.status == text("'waiting'"),
+            outbox.c.priority == priority,
+            outbox.c.not_before_at <= bindparam("at"),
+        )
+        .order_by(outbox.c.not_before_at, outbox.c.id)
+        .limit(bindparam("most"))
+        .with_for_update(skip_locked=True)
+    )
+
+
+_READY = tuple(_ready(priority) for priority in (REPLY, REMINDER, NOTICE))
+
+
 def claim(
     tx: Connection, channel: str, token: str, now: datetime, lease: timedelta, limit: int
 ) -> list[Row[Any]]:
-    """Rows that may go now, marked as being sent until the lease ends; most urgent first.
-
-    Words whose time has passed, and words to members who stopped, are dropped here.
-    """
-    tx.execute(
-        update(outbox)
-        .where(
-            outbox.c.channel == channel,
-            outbox.c.status == "waiting",
-            outbox.c.valid_until.is_not(None),
-            outbox.c.valid_until <= now,
-        )
-        .values(status="dropped", cause="too late")
-    )
-    stopped = select(member.c.id).where(member.c.stopped_at.is_not(None))
-    tx.execute(
-        update(outbox)
-        .where(
-            outbox.c.channel == channel,
-            outbox.c.status == "waiting",
-            outbox.c.not_before_at <= now,
-            outbox.c.kind != "last",
-            outbox.c.member_id.in_(stopped),
-        )
-        .values(status="dropped", cause="stopped")
-    )
-    ready = (
-        select(outbox.c.id)
-        .where(
-            outbox.c.channel == channel,
-            outbox.c.status == "waiting",
-            outbox.c.not_before_at <= now,
-        )
-        .order_by(outbox.c.priority, outbox.c.not_before_at, outbox.c.id)
-        .limit(limit)
-        .with_for_update(skip_locked=True)
-    )
-    ids = list(tx.execute(ready).scalars())
+    """Rows that may go now, marked as being sent until the lease ends; most urgent first."""
+    ids: list[int] = []
+    for ready in _READY:
+        if len(ids) < limit:
+            most = {"of_channel": channel, "at": now, "most": limit - len(ids)}
+            ids += tx.execute(ready, most).scalars()
     if not ids:
         return []
-    tx.execute(
+    rows = tx.execute(
         update(outbox)
         .where(outbox.c.id.in_(ids))
         .values(
@@ -120,25 +115,67 @@ def claim(
             leased_until=now + lease,
             attempts=outbox.c.attempts + 1,
         )
-    )
-    rows = tx.execute(select(outbox).where(outbox.c.id.in_(ids))).all()
+        .returning(outbox)
+    ).all()
     order = {outbox_id: place for place, outbox_id in enumerate(ids)}
     return sorted(rows, key=lambda row: order[row.id])
 
 
+_ORPHANED = (
+    select(outbox)
+    .where(
+        outbox.c.channel == bindparam("of_channel"),
+        outbox.c.status == text("'sending'"),
+        outbox.c.leased_until <= bindparam("at"),
+    )
+    .order_by(outbox.c.id)
+    .limit(200)
+    .with_for_update(skip_locked=True)
+)
+
+
 def orphaned(tx: Connection, channel: str, now: datetime) -> list[Row[Any]]:
     """Rows whose courier was lost: nobody knows whether they arrived."""
-    return list(
-        tx.execute(
-            select(outbox)
-            .where(
-                outbox.c.channel == channel,
-                outbox.c.status == "sending",
-                outbox.c.leased_until <= now,
-            )
-            .order_by(outbox.c.id)
-            .with_for_update(skip_locked=True)
-        )
+    return list(tx.execute(_ORPHANED, {"of_channel": channel, "at": now}))
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What is known of a claimed row and its member just before it is sent."""
+
+    mine: bool
+    overtaken: bool
+    known: bool
+    stopped: bool
+    zone: str
+    settings: Mapping[str, Any]
+
+
+_STANDING = (
+    select(
+        outbox.c.status,
+        outbox.c.token,
+        outbox.c.cause,
+        member.c.id,
+        member.c.stopped_at,
+        member.c.zone,
+        member.c.settings,
+    )
+    .outerjoin_from(outbox, member, member.c.id == outbox.c.member_id)
+    .where(outbox.c.id == bindparam("of_id"))
+)
+
+
+def standing(tx: Connection, outbox_id: int, token: str) -> Standing:
+    """One more look before the row goes."""
+    row = tx.execute(_STANDING, {"of_id": outbox_id}).one()
+    return Standing(
+        mine=row.status == "sending" and row.token == token,
+        overtaken=row.cause == OVERTAKEN,
+        known=row.id is not None,
+        stopped=row.stopped_at is not None,
+        zone=row.zone or "UTC",
+        settings=row.settings or {},
     )
 
 
@@ -150,16 +187,74 @@ def mark(tx: Connection, outbox_id: int, token: str | None, **changed: object) -
     return bool(tx.execute(query.values(**changed)).rowcount)
 
 
-def next_at(tx: Connection) -> datetime | None:
-    """When the courier has something to look at next."""
-    moments = [
-        tx.execute(
-            select(func.min(outbox.c.not_before_at)).where(outbox.c.status == "waiting")
-        ).scalar(),
-        tx.execute(
-            select(func.min(outbox.c.leased_until)).where(outbox.c.status == "sending")
-        ).scalar(),
-    ]
+def sent(tx: Connection, outbox_id: int, token: str, at: datetime, outside_id: str | None) -> bool:
+    """The row surely went; False: another courier had taken it for lost and sent it again.
+
+    One that was taken for lost and only waits for its repeat is sent after all.
+    """
+    changed = {"status": "sent", "sent_at": at, "outside_id": outside_id, "cause": ""}
+    if mark(tx, outbox_id, token, **changed):
+        return True
+    late = (
+        update(outbox)
+        .where(
+            outbox.c.id == outbox_id,
+            outbox.c.status.in_(["waiting", "unknown"]),
+            outbox.c.unknown_at.is_not(None),
+        )
+        .values(**changed, unknown_at=None)
+    )
+    return bool(tx.execute(late).rowcount)
+
+
+def readdress(tx: Connection, channel: str, address: str, to: tuple[str, str] | None) -> int:
+    """Send what waits for an address somewhere else, or drop it where there is no other."""
+    values = (
+        {"channel": to[0], "address": to[1]}
+        if to
+        else {"status": "dropped", "cause": "nobody can be reached there"}
+    )
+    return tx.execute(
+        update(outbox)
+        .where(
+            outbox.c.channel == channel,
+            outbox.c.address == address,
+            outbox.c.status == "waiting",
+            outbox.c.kind != "last",
+        )
+        .values(**values)
+    ).rowcount
+
+
+def send_over(tx: Connection, outbox_id: int, to: tuple[str, str], now: datetime) -> None:
+    """A message refused at a dead address waits for another one."""
+    tx.execute(
+        update(outbox)
+        .where(outbox.c.id == outbox_id, outbox.c.status == "refused")
+        .values(status="waiting", channel=to[0], address=to[1], not_before_at=now, attempts=0)
+    )
+
+
+def next_at(tx: Connection, channels: Sequence[str]) -> datetime | None:
+    """When a courier of these channels has something to look at next."""
+    moments = []
+    for channel in channels:
+        here = outbox.c.channel == channel
+        moments += [
+            tx.execute(
+                select(func.min(outbox.c.not_before_at)).where(
+                    here, outbox.c.status == text("'waiting'"), outbox.c.priority == priority
+                )
+            ).scalar()
+            for priority in (REPLY, REMINDER, NOTICE)
+        ]
+        moments.append(
+            tx.execute(
+                select(func.min(outbox.c.leased_until)).where(
+                    here, outbox.c.status == text("'sending'")
+                )
+            ).scalar()
+        )
     return min((each for each in moments if each is not None), default=None)
 
 
@@ -201,17 +296,14 @@ def receipt(tx: Connection, channel: str, outside_id: str, delivered: bool, caus
     )
 
 
-def unasked(
-    tx: Connection, member_id: str, since: datetime, until: datetime, kinds: Sequence[str]
-) -> int:
-    """How many unasked messages were written for a member in `(since, until]`."""
+def unasked(tx: Connection, member_id: str, since: datetime, ceiling: str) -> int:
+    """How many unasked messages under a ceiling were written for a member after `since`."""
     return int(
         tx.execute(
             select(func.count()).where(
                 outbox.c.member_id == member_id,
                 outbox.c.created_at > since,
-                outbox.c.created_at <= until,
-                outbox.c.kind.in_(kinds),
+                outbox.c.ceiling == ceiling,
                 outbox.c.status != "dropped",
             )
         ).scalar_one()

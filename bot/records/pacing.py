@@ -6,49 +6,109 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, delete, insert, select, update
+from sqlalchemy import Connection, Row, bindparam, delete, insert, select, update
 
 from bot.messages import Pace
+from bot.records.tables import address as addresses
 from bot.records.tables import outbox, pace
+
+WHOLE = ""
+"""Stands for every address of a channel: blocked until."""
+USED = "*"
+"""Stands for the channel's own pace: the moment up to which it is used up."""
+BURST = timedelta(seconds=1)
+LONGEST_BLOCK = timedelta(hours=6)
+"""A longer one was written by a clock that has been set back since. Ours, no source."""
+
+_KEPT = (
+    select(pace.c.address, pace.c.free_at)
+    .where(pace.c.channel == bindparam("channel"), pace.c.address.in_([WHOLE, USED]))
+    .with_for_update()
+)
 
 
 def block(tx: Connection, channel: str, address: str, free_at: datetime) -> None:
     """Nothing goes to this address before `free_at`; an empty address is the whole channel."""
-    tx.execute(delete(pace).where(pace.c.channel == channel, pace.c.address == address))
-    tx.execute(insert(pace).values(channel=channel, address=address, free_at=free_at))
+    changed = tx.execute(
+        update(pace)
+        .where(pace.c.channel == channel, pace.c.address == address)
+        .values(free_at=free_at)
+    )
+    if not changed.rowcount:
+        tx.execute(insert(pace).values(channel=channel, address=address, free_at=free_at))
 
 
-def hold_back(
-    tx: Connection, rows: Sequence[Row[Any]], limit: Pace, now: datetime
-) -> list[Row[Any]]:
-    """The claimed rows that may go now; the others wait again, until their address is free."""
+def allowance(tx: Connection, channel: str, limit: Pace, now: datetime, most: int) -> int:
+    """How many messages may go over the channel now; holds the channel's row until committed."""
+    kept = {row.address: row.free_at for row in tx.execute(_KEPT, {"channel": channel})}
+    blocked = kept.get(WHOLE, now)
+    if now < blocked <= now + LONGEST_BLOCK:
+        return 0
+    if not limit.per_second:
+        return most
+    left = BURST - (_used(kept.get(USED, now), now) - now)
+    return max(0, min(most, int(left.total_seconds() * limit.per_second + 1e-6)))
+
+
+def spend(tx: Connection, channel: str, limit: Pace, now: datetime, n: int) -> None:
+    """The channel was used `n` times."""
+    if limit.per_second and n:
+        kept = {row.address: row.free_at for row in tx.execute(_KEPT, {"channel": channel})}
+        used = _used(kept.get(USED, now), now) + timedelta(seconds=n / limit.per_second)
+        block(tx, channel, USED, used)
+
+
+def _used(moment: datetime, now: datetime) -> datetime:
+    return now if not now < moment <= now + LONGEST_BLOCK else moment
+
+
+def spread(tx: Connection, rows: Sequence[Row[Any]], limit: Pace, now: datetime) -> list[Row[Any]]:
+    """The claimed rows that may go now; the others wait, one after the other, for their address."""
     if not rows:
         return []
     channel = rows[0].channel
+    there = {row.address for row in rows}
     free = {
         row.address: row.free_at
         for row in tx.execute(
-            select(pace).where(
-                pace.c.channel == channel,
-                pace.c.address.in_(["", *{row.address for row in rows}]),
-                pace.c.free_at > now,
+            select(pace.c.address, pace.c.free_at).where(
+                pace.c.channel == channel, pace.c.address.in_(there), pace.c.free_at > now
             )
         )
+        if row.free_at <= now + LONGEST_BLOCK
     }
-    most = len(rows) if not limit.per_second else max(1, int(limit.per_second))
+    boards: set[str] = set()
+    if limit.per_board_per_minute:
+        boards = set(
+            tx.execute(
+                select(addresses.c.address).where(
+                    addresses.c.channel == channel,
+                    addresses.c.address.in_(there),
+                    addresses.c.noticeboard,
+                )
+            ).scalars()
+        )
     going: list[Row[Any]] = []
     for row in rows:
-        until = max(free.get("", now), free.get(row.address, now))
+        gap = _gap(limit, board=row.address in boards)
+        until = free.get(row.address, now)
         if until > now:
             _wait(tx, row, until)
-        elif len(going) >= most:
-            _wait(tx, row, now + timedelta(seconds=1))
+            free[row.address] = until + max(gap, timedelta(seconds=1))
         else:
             going.append(row)
-            if limit.per_address_per_s:
-                free[row.address] = now + timedelta(seconds=1 / limit.per_address_per_s)
+            if gap:
+                free[row.address] = now + gap
                 block(tx, channel, row.address, free[row.address])
     return going
+
+
+def _gap(limit: Pace, *, board: bool) -> timedelta:
+    if board:
+        return timedelta(minutes=1 / limit.per_board_per_minute)
+    return (
+        timedelta(seconds=1 / limit.per_address_per_s) if limit.per_address_per_s else timedelta()
+    )
 
 
 def _wait(tx: Connection, row: Row[Any], until: datetime) -> None:
@@ -57,3 +117,8 @@ def _wait(tx: Connection, row: Row[Any], until: datetime) -> None:
         .where(outbox.c.id == row.id)
         .values(status="waiting", not_before_at=until, attempts=row.attempts - 1)
     )
+
+
+def forget(tx: Connection, now: datetime) -> None:
+    """Take away what says nothing any more."""
+    tx.execute(delete(pace).where((pace.c.free_at <= now) | (pace.c.free_at > now + LONGEST_BLOCK)))

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time
 from typing import Any, cast
 
-from sqlalchemy import Connection, Row, insert, select, update
+from sqlalchemy import Connection, Row, delete, insert, select, update
 
 from bot.records.tables import address as addresses
-from bot.records.tables import grower_group, member, membership
+from bot.records.tables import grower_group, inbox, member, membership, outbox
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,12 +168,53 @@ def died(tx: Connection, channel: str, address: str, at: datetime) -> None:
 
 
 def moved(tx: Connection, channel: str, address: str, new_address: str) -> None:
-    """The network gave the address another name."""
-    tx.execute(
-        update(addresses)
-        .where(addresses.c.channel == channel, addresses.c.address == address)
-        .values(address=new_address)
+    """The network gave the address another name; what waits for it goes there too."""
+    here = (addresses.c.channel == channel, addresses.c.address == address)
+    there = select(addresses.c.id).where(
+        addresses.c.channel == channel, addresses.c.address == new_address
     )
+    if tx.execute(there).first():
+        # It was heard under its new name already: the old one is a name too many.
+        tx.execute(delete(addresses).where(*here))
+    else:
+        tx.execute(update(addresses).where(*here).values(address=new_address))
+    for table in (outbox, inbox):
+        tx.execute(
+            update(table)
+            .where(
+                table.c.channel == channel,
+                table.c.address == address,
+                table.c.status == "waiting",
+            )
+            .values(address=new_address)
+        )
+
+
+def lock_group(tx: Connection, group_id: str, *, wait: bool) -> bool:
+    """Hold the group to the end of the transaction; False: another worker has it.
+
+    Everything that is recorded, and every rule, belongs to a group: who holds it is alone there.
+    """
+    query = select(grower_group.c.id).where(grower_group.c.id == group_id)
+    return tx.execute(query.with_for_update(skip_locked=not wait)).first() is not None
+
+
+def not_busy(tx: Connection, member_ids: Sequence[str]) -> list[str]:
+    """Those of the members whose group no other worker holds, in their order; held from now on."""
+    of = {
+        row.id: row.group_id
+        for row in tx.execute(
+            select(member.c.id, member.c.group_id).where(member.c.id.in_(list(member_ids)))
+        )
+    }
+    held = set(
+        tx.execute(
+            select(grower_group.c.id)
+            .where(grower_group.c.id.in_(sorted(set(of.values()))))
+            .with_for_update(skip_locked=True)
+        ).scalars()
+    )
+    return [each for each in member_ids if each not in of or of[each] in held]
 
 
 def reach(tx: Connection, member_id: str) -> Address | None:

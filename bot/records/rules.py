@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, delete, func, insert, select, update
+from sqlalchemy import Connection, Row, bindparam, delete, func, insert, select, update
 
 from bot.clock import instant
 from bot.facts import Due, Rule
 from bot.records import occurrence
+from bot.records.outbox import OVERTAKEN
 from bot.records.tables import fired, outbox, rule, subject
 
 
@@ -54,31 +55,55 @@ def reconcile(
                 )
             )
         else:
-            due = _unsaid(tx, row.id, each, now)
-            tx.execute(
-                update(rule)
-                .where(rule.c.id == row.id)
-                .values(
-                    due_on=due.due_on if due else None,
-                    due_at=due.due_at if due else None,
-                    **values,
-                )
-            )
+            tx.execute(update(rule).where(rule.c.id == row.id).values(**values))
+            _advance(tx, row.id, _still(row, each, now) or _unsaid(tx, row.id, each, now))
     if kept:
         gone = [row.id for row in kept.values()]
         tx.execute(update(rule).where(rule.c.id.in_(gone)).values(due_on=None, due_at=None))
 
 
+_FIRST_DUE = (
+    select(rule.c.member_id)
+    .where(rule.c.due_at <= bindparam("at"))
+    .order_by(rule.c.due_at)
+    .limit(bindparam("most"))
+)
+
+
 def owners_due(tx: Connection, now: datetime, limit: int) -> list[str]:
     """Members with something due at `now`, the longest waiting first."""
-    rows = tx.execute(
-        select(rule.c.member_id)
-        .where(rule.c.due_at <= now)
-        .group_by(rule.c.member_id)
-        .order_by(func.min(rule.c.due_at))
-        .limit(limit)
+    found = tx.execute(_FIRST_DUE, {"at": now, "most": 8 * limit}).scalars()
+    return list(dict.fromkeys(found))[:limit]
+
+
+_DUE = (
+    select(rule)
+    .where(rule.c.member_id == bindparam("of_member"), rule.c.due_at <= bindparam("until"))
+    .order_by(rule.c.due_at, rule.c.id)
+    .with_for_update()
+)
+
+
+def kinds_due(tx: Connection, member_id: str, until: datetime) -> set[str]:
+    """The kinds of what is due for one member up to `until`."""
+    return set(
+        tx.execute(
+            select(rule.c.kind).where(rule.c.member_id == member_id, rule.c.due_at <= until)
+        ).scalars()
     )
-    return [row.member_id for row in rows]
+
+
+def postpone(
+    tx: Connection, member_id: str, until: datetime, to: datetime, kinds: Collection[str]
+) -> int:
+    """What is due for one member up to `until` waits until `to`; it keeps its local day."""
+    return tx.execute(
+        update(rule)
+        .where(
+            rule.c.member_id == member_id, rule.c.due_at <= until, rule.c.kind.in_(sorted(kinds))
+        )
+        .values(due_at=to)
+    ).rowcount
 
 
 def take(tx: Connection, member_id: str, now: datetime, until: datetime) -> list[Taken]:
@@ -87,80 +112,112 @@ def take(tx: Connection, member_id: str, now: datetime, until: datetime) -> list
     Missed days of a rule fold into its newest; one that is too old to be of use has lapsed.
     """
     taken: list[Taken] = []
-    rows = tx.execute(
-        select(rule)
-        .where(rule.c.member_id == member_id, rule.c.due_at <= until)
-        .order_by(rule.c.due_at, rule.c.id)
-    ).all()
-    for row in rows:
+    for row in tx.execute(_DUE, {"of_member": member_id, "until": until}).all():
         each = _rule(row)
-        first = Due(each, row.due_on, row.due_at)
-        missed = [first, *occurrence.within(each, row.due_at, until)]
+        # A postponed day is late since it was to be said, and is asked about as its own day.
+        first = Due(each, row.due_on, occurrence.on_day(each, row.due_on))
+        missed = [first, *occurrence.within(each, first.due_at, until)]
+        done = _done(tx, row.id) if len(missed) > 1 else set()
+        missed = [due for due in missed if due is first or due.due_on not in done]
         newest = missed[-1]
-        for older in missed[:-1]:
-            _mark(tx, row.id, older, "folded", now)
-        late = now - newest.due_at
-        lapsed = each.stale != "always" and late > timedelta(hours=each.lapse_hours)
-        _mark(tx, row.id, newest, "lapsed" if lapsed else "taken", now)
+        since = max(row.due_at, first.due_at) if newest is first else newest.due_at
+        lapsed = each.stale != "always" and now - since > timedelta(hours=each.lapse_hours)
+        marks = [(older, "folded") for older in missed[:-1]]
+        _mark(tx, row.id, [*marks, (newest, "lapsed" if lapsed else "taken")], now)
         taken.append(Taken(row.id, newest, len(missed) - 1, lapsed))
-        following = _unsaid(tx, row.id, each, max(newest.due_at, now))
-        tx.execute(
-            update(rule)
-            .where(rule.c.id == row.id)
-            .values(
-                due_on=following.due_on if following else None,
-                due_at=following.due_at if following else None,
-            )
-        )
+        _advance(tx, row.id, _unsaid(tx, row.id, each, max(newest.due_at, now)))
     return taken
+
+
+def pass_over(tx: Connection, now: datetime, became: str) -> int:
+    """Take everything due up to `now` without a word, as after a restore; how many days."""
+    passed = 0
+    while owners := owners_due(tx, now, 50):
+        for owner in owners:
+            taken = take(tx, owner, now, now)
+            _became(tx, taken, became, None)
+            passed += sum(1 + each.skipped for each in taken)
+    return passed
 
 
 def said(tx: Connection, taken: Iterable[Taken], outbox_id: int | None) -> None:
     """What became of the taken days: in an outbox row, or of no use any more."""
+    going = [each for each in taken if not each.lapsed]
+    _became(tx, going, "said" if outbox_id else "moot", outbox_id)
+
+
+def _became(tx: Connection, taken: Iterable[Taken], became: str, outbox_id: int | None) -> None:
     for each in taken:
-        if not each.lapsed:
-            tx.execute(
-                update(fired)
-                .where(fired.c.rule_id == each.rule_id, fired.c.due_on == each.due.due_on)
-                .values(became="said" if outbox_id else "moot", outbox_id=outbox_id)
-            )
+        tx.execute(
+            update(fired)
+            .where(fired.c.rule_id == each.rule_id, fired.c.due_on == each.due.due_on)
+            .values(became=became, outbox_id=outbox_id)
+        )
 
 
 def give_up(tx: Connection, member_id: str, now: datetime) -> None:
     """Pass over what is due for a member but cannot be said, so that the rest goes on."""
-    for each in take(tx, member_id, now, now):
-        tx.execute(
-            update(fired)
-            .where(fired.c.rule_id == each.rule_id, fired.c.due_on == each.due.due_on)
-            .values(became="failed")
-        )
+    _became(tx, take(tx, member_id, now, now), "failed", None)
 
 
 def recall(tx: Connection, subject_id: str, now: datetime) -> None:
-    """Take back words about a subject that nobody was sent yet: they fall due again, as of now."""
+    """Take back words about a subject that nobody was sent yet: they fall due again, as of now.
+
+    Words a courier holds already are marked: it looks again just before it sends them.
+    """
     rows = tx.execute(
-        select(fired.c.outbox_id)
+        select(fired.c.outbox_id, outbox.c.status)
         .join(rule, rule.c.id == fired.c.rule_id)
         .join(outbox, outbox.c.id == fired.c.outbox_id)
-        .where(rule.c.subject_id == subject_id, outbox.c.status == "waiting")
+        .where(rule.c.subject_id == subject_id, outbox.c.status.in_(["waiting", "sending"]))
         .distinct()
-    ).scalars()
-    for outbox_id in list(rows):
-        days = tx.execute(select(fired).where(fired.c.outbox_id == outbox_id)).all()
-        for day in days:
-            tx.execute(
-                delete(fired).where(fired.c.rule_id == day.rule_id, fired.c.due_on == day.due_on)
-            )
-            tx.execute(
-                update(rule)
-                .where(rule.c.id == day.rule_id)
-                .values(due_on=day.due_on, due_at=min(now, day.at))
-            )
+    ).all()
+    for row in rows:
+        held = update(outbox).where(outbox.c.id == row.outbox_id, outbox.c.status == row.status)
+        if row.status == "sending":
+            tx.execute(held.values(cause=OVERTAKEN))
+        # A courier may have claimed it between the look and the mark.
+        elif tx.execute(held.values(status="dropped", cause=OVERTAKEN)).rowcount:
+            rearm(tx, row.outbox_id, now)
+
+
+def rearm(tx: Connection, outbox_id: int, now: datetime) -> None:
+    """The days a dropped row spoke of fall due again, as of now."""
+    for day in tx.execute(select(fired).where(fired.c.outbox_id == outbox_id)).all():
         tx.execute(
-            update(outbox)
-            .where(outbox.c.id == outbox_id)
-            .values(status="dropped", cause="overtaken")
+            delete(fired).where(fired.c.rule_id == day.rule_id, fired.c.due_on == day.due_on)
         )
+        tx.execute(
+            update(rule)
+            .where(rule.c.id == day.rule_id)
+            .values(due_on=day.due_on, due_at=min(now, day.at))
+        )
+
+
+def set_back(tx: Connection, since: datetime) -> int:
+    """Undo what a clock that ran ahead did to days still to come; how many rules it was.
+
+    `since` is where the clock was set back to. Days that were only passed over (folded, lapsed,
+    of no use) fall due again on their day; what was said is not said again.
+    """
+    rows = tx.execute(
+        select(fired.c.rule_id, fired.c.due_on, fired.c.became, rule)
+        .join(rule, rule.c.id == fired.c.rule_id)
+        .where(fired.c.at > since)
+    ).all()
+    ids = set()
+    for row in rows:
+        each = _rule(row)
+        if row.became == "said" or occurrence.on_day(each, row.due_on) <= since:
+            continue
+        tx.execute(
+            delete(fired).where(fired.c.rule_id == row.rule_id, fired.c.due_on == row.due_on)
+        )
+        ids.add(row.rule_id)
+    for rule_id in ids:
+        each = _rule(tx.execute(select(rule).where(rule.c.id == rule_id)).one())
+        _advance(tx, rule_id, _unsaid(tx, rule_id, each, since))
+    return len(ids)
 
 
 def agenda(tx: Connection, member_id: str, on: date) -> list[tuple[str, str]]:
@@ -204,16 +261,51 @@ def next_due(tx: Connection) -> datetime | None:
     return tx.execute(select(func.min(rule.c.due_at))).scalar()
 
 
+def _still(row: Row[Any], each: Rule, now: datetime) -> Due | None:
+    """The day that waits already, where another hour or zone has just put it into the past.
+
+    Somebody who moves east past their hour still gets that day's reminder, at once.
+    """
+    if row.due_on is None:
+        return None
+    at = occurrence.on_day(each, row.due_on)
+    if at > now:
+        return None
+    days = occurrence.within(each, at - timedelta(microseconds=1), at)
+    return next((due for due in days if due.due_on == row.due_on), None)
+
+
+def _done(tx: Connection, rule_id: int) -> set[date]:
+    return set(tx.execute(_DONE, {"of_rule": rule_id}).scalars())
+
+
+_DONE = select(fired.c.due_on).where(fired.c.rule_id == bindparam("of_rule"))
+
+
 def _unsaid(tx: Connection, rule_id: int, each: Rule, moment: datetime) -> Due | None:
-    done = set(tx.execute(select(fired.c.due_on).where(fired.c.rule_id == rule_id)).scalars())
     due = occurrence.after(each, moment)
+    done = _done(tx, rule_id) if due is not None else set()
     while due is not None and due.due_on in done:
         due = occurrence.after(each, due.due_at)
     return due
 
 
-def _mark(tx: Connection, rule_id: int, due: Due, became: str, now: datetime) -> None:
-    tx.execute(insert(fired).values(rule_id=rule_id, due_on=due.due_on, became=became, at=now))
+def _advance(tx: Connection, rule_id: int, due: Due | None) -> None:
+    tx.execute(
+        update(rule)
+        .where(rule.c.id == rule_id)
+        .values(due_on=due.due_on if due else None, due_at=due.due_at if due else None)
+    )
+
+
+def _mark(tx: Connection, rule_id: int, days: Sequence[tuple[Due, str]], now: datetime) -> None:
+    tx.execute(
+        insert(fired),
+        [
+            {"rule_id": rule_id, "due_on": due.due_on, "became": became, "at": now}
+            for due, became in days
+        ],
+    )
 
 
 def _columns(each: Rule) -> dict[str, Any]:

@@ -5,12 +5,19 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import sqlalchemy
 from sqlalchemy import Connection, event
-from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+from sqlalchemy.exc import (
+    ArgumentError,
+    DBAPIError,
+    InterfaceError,
+    NoSuchModuleError,
+    OperationalError,
+)
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 
@@ -62,6 +69,28 @@ class Store:
         with connection, connection.begin():
             yield connection
 
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """One transaction that only looks: on SQLite it does not wait for the writer.
+
+        Raises:
+            StoreError: the database cannot be reached.
+        """
+        try:
+            connection = self.engine.connect().execution_options(reading=True)
+        except DBAPIError as fault:
+            raise StoreError(_reason(fault, self.address)) from fault
+        with connection, connection.begin():
+            yield connection
+
+    def now(self, otherwise: Callable[[], datetime]) -> datetime:
+        """The database's moment where several machines share one; else `otherwise`."""
+        if self.is_sqlite:
+            return otherwise()
+        with self.reading() as tx:
+            found = tx.execute(sqlalchemy.text("SELECT clock_timestamp()")).scalar_one()
+        return cast("datetime", found)
+
     def migrate(self) -> None:
         """Bring the tables to the newest revision.
 
@@ -97,6 +126,18 @@ class Store:
         self.engine.dispose()
 
 
+def is_passing(fault: BaseException) -> bool:
+    """Whether a fault is the database's own, as a full disk, a lost connection or a deadlock.
+
+    What was tried then is not to blame: it is tried again.
+    """
+    if isinstance(fault, StoreError):
+        return True
+    if not isinstance(fault, DBAPIError):
+        return False
+    return fault.connection_invalidated or isinstance(fault, OperationalError | InterfaceError)
+
+
 def _open(address: str) -> sqlalchemy.Engine:
     url = sqlalchemy.make_url(address)
     if url.get_backend_name() != "sqlite":
@@ -121,7 +162,8 @@ def _open(address: str) -> sqlalchemy.Engine:
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Connection) -> None:
-        connection.exec_driver_sql("BEGIN IMMEDIATE")
+        looks = connection.get_execution_options().get("reading", False)
+        connection.exec_driver_sql("BEGIN" if looks else "BEGIN IMMEDIATE")
 
     return engine
 

@@ -223,6 +223,12 @@ inbox = Table(
         sqlite_where=text("status = 'waiting'"),
         postgresql_where=text("status = 'waiting'"),
     ),
+    Index(
+        "ix_inbox_next",
+        "id",
+        sqlite_where=text("status = 'waiting'"),
+        postgresql_where=text("status = 'waiting'"),
+    ),
     Index("ix_inbox_received_at", "received_at"),
 )
 
@@ -236,6 +242,8 @@ outbox = Table(
     Column("member_id", String(16), nullable=False),
     Column("exchange_id", Serial),
     Column("kind", String(16), nullable=False),
+    Column("ceiling", String(8), nullable=False, server_default=""),
+    Column("repeat", String(8), nullable=False, server_default=""),
     Column("about", JSON, nullable=False),
     Column("priority", Integer, nullable=False),
     Column("text", Text, nullable=False),
@@ -253,6 +261,7 @@ outbox = Table(
     Column("outside_id", String(128)),
     Column("cause", Text, nullable=False, server_default=""),
     Column("delivered", Boolean),
+    Column("unknown_at", Moment),
     Index(
         "ix_outbox_waiting",
         "channel",
@@ -271,6 +280,14 @@ outbox = Table(
     ),
     Index("ix_outbox_outside_id", "channel", "outside_id"),
     Index("ix_outbox_member_id", "member_id", "created_at"),
+    Index("ix_outbox_exchange_id", "exchange_id"),
+    Index("ix_outbox_created_at", "created_at"),
+    Index(
+        "ix_outbox_unknown_at",
+        "unknown_at",
+        sqlite_where=text("unknown_at IS NOT NULL"),
+        postgresql_where=text("unknown_at IS NOT NULL"),
+    ),
 )
 
 question = Table(
@@ -286,6 +303,8 @@ question = Table(
     Column("closed_at", Moment),
     Column("closed_by", Serial),
     Index("ix_question_member_id", "member_id", "closed_at"),
+    Index("ix_question_exchange_id", "exchange_id"),
+    Index("ix_question_closed_by", "closed_by"),
 )
 
 rest = Table(
@@ -310,6 +329,13 @@ lease = Table(
     Column("name", String(64), primary_key=True),
     Column("holder", String(32), nullable=False),
     Column("until", Moment, nullable=False),
+)
+
+tally = Table(
+    "tally",
+    metadata,
+    Column("name", String(64), primary_key=True),
+    Column("n", Serial, nullable=False),
 )
 
 pace = Table(

@@ -15,6 +15,7 @@ from bot.records.book import Answer, Book
 KIND = "look"
 ORDER = 30
 USEFUL_HOURS = 30
+REPEAT = "same"
 IN_A_ROW = 3
 ONCE_MORE_AFTER = 5
 """Days from the first asking to the last. Ours, no source."""

@@ -17,6 +17,7 @@ from bot.records.book import Answer, Book
 KIND = "rounds"
 ORDER = 10
 USEFUL_HOURS = 10
+CEILING = "alert"
 EVENING = time(18)
 """When a round is announced on the day before. Ours, no source."""
 

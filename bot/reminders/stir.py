@@ -15,6 +15,7 @@ from bot.records.book import Answer, Book
 KIND = "stir"
 ORDER = 20
 USEFUL_HOURS = 12
+REPEAT = "same"
 LONGEST_DAYS = 14
 """A batch that nobody speaks of any more is not called for ever after its ready window."""
 

@@ -1,0 +1,69 @@
+"""How many unasked messages a person gets at most, and when the next may go.
+
+The rule, in words:
+
+- *Routine* messages (stir, look, keep back, use by: whatever a reminder does not declare an alert)
+  come at most once a local day to whoever tends a barrel, and at most three times in seven local
+  days to everybody else. What is over waits, with its own day, for the next day that is free, and
+  goes into that day's one message.
+- *Alerts* are rounds with their doses, and notices to a keeper. They never count as routine and
+  are never dropped: at most six go in a local day, the sixth says that more may wait and how to
+  see them, and what is over waits for the member's hour on the next morning.
+- Routine words ride along in an alert of the same hour: that is one message, an alert.
+- Answers are asked for and have no ceiling.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
+
+from sqlalchemy import Connection
+
+from bot.clock import instant, local_day
+from bot.facts import Fact
+from bot.records import journal, outbox
+from bot.records.people import Member
+
+ROUTINE, ALERT = "routine", "alert"
+ROUTINE_A_DAY = 1
+ROUTINE_A_WEEK = 3
+ALERTS_A_DAY = 6
+"""A festival of plots rarely has more rounds in one day. Ours, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class MoreMayWait(Fact):
+    """This was the last unasked message of today; what else falls due waits until tomorrow."""
+
+    words = "exchange.more-may-wait"
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """Whether one more may go now; where not, from when it may. `last`: it is the day's last."""
+
+    free_at: datetime | None = None
+    last: bool = False
+
+
+def room(tx: Connection, member: Member, ceiling: str, now: datetime) -> Room:
+    """Whether one more unasked message under a ceiling may go to a member now."""
+    today = local_day(now, member.zone)
+    midnight = instant(today, time(0), member.zone)
+    if ceiling == ALERT:
+        gone = outbox.unasked(tx, member.id, midnight, ALERT)
+        if gone >= ALERTS_A_DAY:
+            return Room(_tomorrow(member, now))
+        return Room(last=gone == ALERTS_A_DAY - 1)
+    if outbox.unasked(tx, member.id, midnight, ROUTINE) >= ROUTINE_A_DAY:
+        return Room(_tomorrow(member, now))
+    if not journal.tends(tx, member.id, "batch"):
+        week = instant(today - timedelta(days=6), time(0), member.zone)
+        if outbox.unasked(tx, member.id, week, ROUTINE) >= ROUTINE_A_WEEK:
+            return Room(_tomorrow(member, now))
+    return Room()
+
+
+def _tomorrow(member: Member, now: datetime) -> datetime:
+    return instant(local_day(now, member.zone) + timedelta(days=1), member.hour, member.zone)

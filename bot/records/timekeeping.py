@@ -1,0 +1,98 @@
+"""The newest moment this database has seen, so that a clock that was set back is noticed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from sqlalchemy import Connection, insert, select, update
+
+from bot.records import pacing, rules, tallies
+from bot.records.tables import kept, outbox
+
+TOLERANCE = timedelta(minutes=2)
+"""Clocks of copies differ, and are corrected by so much without harm. Ours, no source."""
+PATIENCE = timedelta(hours=1)
+"""How long reminders wait for a clock that is behind to be corrected. Ours, no source."""
+STEP = timedelta(minutes=1)
+
+_CHANNEL = ""
+_NEWEST, _BEHIND = "clock", "clock-behind"
+
+
+@dataclass(frozen=True, slots=True)
+class Timekeeping:
+    """The newest moment known, and since when (by the wrong clock) the clock has been behind."""
+
+    newest_at: datetime | None
+    behind_since: datetime | None
+
+
+def look(tx: Connection) -> Timekeeping:
+    """What is known of the clock."""
+    found = {
+        row.name: datetime.fromisoformat(row.value)
+        for row in tx.execute(
+            select(kept.c.name, kept.c.value).where(
+                kept.c.channel == _CHANNEL, kept.c.name.in_([_NEWEST, _BEHIND]), kept.c.value != ""
+            )
+        )
+    }
+    return Timekeeping(found.get(_NEWEST), found.get(_BEHIND))
+
+
+def is_trusted(tx: Connection, now: datetime) -> bool:
+    """Whether reminders may go by this moment; writes down what was seen.
+
+    A clock behind the newest moment holds them for an hour at most: until then it is corrected,
+    or it is the newest moment that was wrong, and what that did to coming days is set right.
+    """
+    known = look(tx)
+    if known.newest_at is None or now >= known.newest_at - TOLERANCE:
+        if known.behind_since is not None:
+            _put(tx, _BEHIND, "")
+        if known.newest_at is None or now >= known.newest_at + STEP:
+            _put(tx, _NEWEST, now.isoformat())
+        return True
+    if known.behind_since is None or now < known.behind_since:
+        _put(tx, _BEHIND, now.isoformat())
+        tallies.add(tx, "clock_set_back")
+        release(tx, now)
+        return False
+    if now < known.behind_since + PATIENCE:
+        return False
+    accept(tx, now, known.behind_since)
+    return True
+
+
+def accept(tx: Connection, now: datetime, since: datetime) -> None:
+    """Take this moment as right; days after `since` that a clock ran ahead over come again."""
+    _put(tx, _BEHIND, "")
+    _put(tx, _NEWEST, now.isoformat())
+    rules.set_back(tx, since)
+    release(tx, now)
+
+
+def release(tx: Connection, now: datetime) -> None:
+    """What waits for a moment that a clock running ahead wrote goes now instead."""
+    tx.execute(
+        update(outbox)
+        .where(
+            outbox.c.status == "waiting", outbox.c.created_at > now, outbox.c.not_before_at > now
+        )
+        .values(not_before_at=now)
+    )
+    tx.execute(
+        update(outbox)
+        .where(outbox.c.status == "sending", outbox.c.leased_until > now + timedelta(hours=1))
+        .values(leased_until=now)
+    )
+    pacing.forget(tx, now)
+
+
+def _put(tx: Connection, name: str, value: str) -> None:
+    changed = tx.execute(
+        update(kept).where(kept.c.channel == _CHANNEL, kept.c.name == name).values(value=value)
+    )
+    if not changed.rowcount:
+        tx.execute(insert(kept).values(channel=_CHANNEL, name=name, value=value))
