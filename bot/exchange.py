@@ -16,7 +16,7 @@ from sqlalchemy import Connection, Row
 
 from bot.ceilings import ALERT, room
 from bot.facts import Fact, Request
-from bot.language.hearing import Hearing
+from bot.language.hearing import Hearing, Understood
 from bot.messages import Incoming
 from bot.posting import Rooms, Stamp, post
 from bot.records import (

@@ -226,8 +226,8 @@ def test_one_chat_gets_one_message_a_second_and_others_do_not_wait_for_it(store:
         rows = outbox.claim(tx, "test", "t", NOW, LEASE, 10)
         going = pacing.spread(tx, rows, Pace(per_address_per_s=1), NOW)
         assert [row.key for row in going] == ["a1", "b1"]
-        rows = tx.execute(select(outbox_rows).where(outbox_rows.c.status == "waiting")).all()
-    waits = {row.key: row.not_before_at for row in rows}
+        waiting = tx.execute(select(outbox_rows).where(outbox_rows.c.status == "waiting")).all()
+    waits = {row.key: row.not_before_at for row in waiting}
     second = timedelta(seconds=1)
     assert waits == {"a2": NOW + second, "a3": NOW + 2 * second}
 
@@ -266,7 +266,7 @@ def daily(store: Store, **changed: object) -> int:
         )
         wanted = Rule("stir", "s1", "", None, "UTC", date(2026, 3, 2), time(8), 1)
         rules.reconcile(tx, "s1", [replace(wanted, **changed)], "m1", NOW)  # type: ignore[arg-type]
-        return tx.execute(select(rule.c.id)).scalar_one()
+        return int(tx.execute(select(rule.c.id)).scalar_one())
 
 
 def take(store: Store, now: datetime) -> Sequence[rules.Taken]:
