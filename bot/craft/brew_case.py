@@ -22,15 +22,11 @@ class Size:
 
 @dataclass(frozen=True, slots=True)
 class Want:
-    """Litres wanted on some day from `earliest` to `latest` (both inclusive).
-
-    Culture that is ready after `best` still serves, at a small price a day; None means `latest`.
-    """
+    """Litres wanted on some day from `earliest` to `latest` (both inclusive)."""
 
     earliest: int
     latest: int
     litres: float
-    best: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,9 +48,12 @@ class Prices:
     sugar: float = 0.04
     fresh_starter: float = 0.50
     age_a_day: float = 0.002
-    late_a_day: float = 0.02
     unmet: float = 2.0
     over_held_a_day: float = 0.10
+
+
+# A want as plain numbers for the inner loop: latest, earliest, litres, place in `wants`.
+Ranked = tuple[int, int, float, int]
 
 
 @dataclass(frozen=True)
@@ -97,9 +96,13 @@ class Case:
         return tuple(ready)
 
     @cached_property
-    def by_latest(self) -> tuple[Want, ...]:
+    def by_latest(self) -> tuple[Ranked, ...]:
         """The wants, latest end first."""
-        return tuple(sorted(self.wants, key=lambda want: (-want.latest, -want.earliest)))
+        ranked = (
+            (want.latest, want.earliest, want.litres, index)
+            for index, want in enumerate(self.wants)
+        )
+        return tuple(sorted(ranked, key=lambda each: (-each[0], -each[1])))
 
     @cached_property
     def last(self) -> int:
@@ -108,16 +111,13 @@ class Case:
 
 
 def merged(wants: Iterable[Want]) -> tuple[Want, ...]:
-    """Wants of the same window and best day as one, in order of their windows.
+    """Wants of the same window as one, in order of their windows.
 
     >>> merged([Want(1, 3, 5.0), Want(1, 3, 2.0)])
-    (Want(earliest=1, latest=3, litres=7.0, best=3),)
+    (Want(earliest=1, latest=3, litres=7.0),)
     """
-    sums: dict[tuple[int, int, int], float] = {}
+    sums: dict[tuple[int, int], float] = {}
     for want in wants:
-        window = want.earliest, want.latest, want.latest if want.best is None else want.best
+        window = want.earliest, want.latest
         sums[window] = sums.get(window, 0.0) + want.litres
-    return tuple(
-        Want(earliest, latest, litres, best)
-        for (earliest, latest, best), litres in sorted(sums.items())
-    )
+    return tuple(Want(*window, litres) for window, litres in sorted(sums.items()))

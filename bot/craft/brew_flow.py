@@ -14,15 +14,17 @@ from heapq import heappop, heappush
 from bot.craft.brew_case import Case
 
 _NIL = 1e-9
+# Each trim leaves a tenth (the share kept back) of what the one before left over.
+_TRIMS = 3
 
 
 @dataclass(slots=True)
 class Flow:
     """Where the litres go.
 
-    `made` is litres by start day (only what is used is brewed), `drawn` by running batch;
-    `parts` are (start day, or -1 - index of a running batch; earliest, latest; litres), `kept`
-    the same for starter: (from, start day, litres).
+    A source is a start day, or -1 - index of a running batch. `made` is litres by start day (only
+    what is used is brewed), `drawn` by running batch. `parts` are (source, index of the want,
+    litres), `kept` is starter: (source, start day, litres), `short` (index of the want, litres).
     """
 
     made: list[float]
@@ -30,10 +32,19 @@ class Flow:
     unmet: float = 0.0
     fresh: float = 0.0
     aged: float = 0.0
-    late: float = 0.0
-    parts: list[tuple[int, int, int, float]] = field(default_factory=list)
+    parts: list[tuple[int, int, float]] = field(default_factory=list)
     kept: list[tuple[int, int, float]] = field(default_factory=list)
-    short: list[tuple[int, int, float]] = field(default_factory=list)
+    short: list[tuple[int, float]] = field(default_factory=list)
+
+    def take(self, source: int, litres: float) -> None:
+        """So much more out of one batch."""
+        if source < 0:
+            self.drawn[-1 - source] += litres
+        else:
+            self.made[source] += litres
+
+
+Sources = Sequence[tuple[int, int, float]]
 
 
 def allocate(case: Case, litres: Sequence[float], *, starters_last: bool = False) -> Flow:
@@ -46,25 +57,16 @@ def allocate(case: Case, litres: Sequence[float], *, starters_last: bool = False
     sources = [(ready[start], start, room) for start, room in enumerate(litres) if room > 0]
     sources.extend((run.ready, -1 - index, run.litres) for index, run in enumerate(case.running))
     sources.sort(reverse=True)
-    wants, coming, total = case.by_latest, 0, len(case.by_latest)
+    wants = case.by_latest
+    coming, total = 0, len(wants)
     queue: list[list[float]] = []
     starters: list[tuple[int, float]] = []
     waiting = 0
     left: dict[int, float] = {}
-    for usable, source, room_litres in sources:
-        room = room_litres
-        while coming < total and wants[coming].latest >= usable:
-            want = wants[coming]
-            heappush(
-                queue,
-                [
-                    -want.earliest,
-                    0,
-                    want.litres,
-                    want.latest,
-                    want.latest if want.best is None else want.best,
-                ],
-            )
+    for usable, source, room in sources:
+        while coming < total and wants[coming][0] >= usable:
+            _, earliest, need, index = wants[coming]
+            heappush(queue, [-earliest, 0, need, index])
             coming += 1
         while waiting < len(starters) and starters[waiting][0] >= usable:
             day, need = starters[waiting]
@@ -72,20 +74,19 @@ def allocate(case: Case, litres: Sequence[float], *, starters_last: bool = False
             waiting += 1
         used = _pour(flow, queue, source, usable, usable + shelf, room)
         left[source] = room - used
-        if source < 0:
-            flow.drawn[-1 - source] = used
-        else:
-            flow.made[source] = used
-            if used > 0 and share and not starters_last:
-                starters.append((source, share * used))
+        flow.take(source, used)
+        if used > 0 <= source and share and not starters_last:
+            starters.append((source, share * used))
     for first in queue:
-        _lose(flow, int(-first[0]), int(first[3]), first[2], starter=first[1] == 1)
-    for want in wants[coming:]:
-        _lose(flow, want.earliest, want.latest, want.litres, starter=False)
-    for day, need in starters[waiting:]:
-        _lose(flow, day, day, need, starter=True)
+        _lose(flow, int(first[3]), first[2], starter=first[1] == 1)
+    for _, _, need, index in wants[coming:]:
+        _lose(flow, index, need, starter=False)
+    flow.fresh += sum(need for _, need in starters[waiting:])
     if starters_last:
-        _starters(case, flow, sources, left)
+        # Few batches have anything left when culture is short: only those are asked again.
+        sources = [each for each in sources if left[each[1]] > _NIL]
+        for start in range(case.days - 1, -1, -1):
+            _starter(case, flow, sources, left, start)
     return flow
 
 
@@ -99,7 +100,7 @@ def _pour(
         earliest = -first[0]
         if earliest > until:  # no older batch reaches it either
             heappop(queue)
-            _lose(flow, int(earliest), int(first[3]), first[2], starter=first[1] == 1)
+            _lose(flow, int(first[3]), first[2], starter=first[1] == 1)
             continue
         need = first[2]
         amount = min(left, need)
@@ -107,11 +108,9 @@ def _pour(
         if earliest > usable:
             flow.aged += amount * (earliest - usable)
         if first[1]:
-            flow.kept.append((source, int(earliest), amount))
+            flow.kept.append((source, int(first[3]), amount))
         else:
-            flow.parts.append((source, int(earliest), int(first[3]), amount))
-            if usable > first[4]:
-                flow.late += amount * (usable - first[4])
+            flow.parts.append((source, int(first[3]), amount))
         if need - amount <= _NIL:
             heappop(queue)
         else:
@@ -119,34 +118,28 @@ def _pour(
     return room - left
 
 
-def _lose(flow: Flow, earliest: int, latest: int, litres: float, *, starter: bool) -> None:
+def _lose(flow: Flow, index: int, litres: float, *, starter: bool) -> None:
     if starter:
         flow.fresh += litres
     else:
         flow.unmet += litres
-        flow.short.append((earliest, latest, litres))
+        flow.short.append((index, litres))
 
 
-def _starters(
-    case: Case, flow: Flow, sources: Sequence[tuple[int, int, float]], left: dict[int, float]
-) -> None:
-    """Starters out of what members left, latest start first."""
-    for start in range(case.days - 1, -1, -1):
-        need = case.keep_share * flow.made[start]
-        for usable, source, _ in sources:
-            if need <= _NIL:
-                break
-            if usable <= start <= usable + case.shelf_days and left[source] > _NIL:
-                amount = min(need, left[source])
-                left[source] -= amount
-                need -= amount
-                flow.aged += amount * (start - usable)
-                flow.kept.append((source, start, amount))
-                if source < 0:
-                    flow.drawn[-1 - source] += amount
-                else:
-                    flow.made[source] += amount
-        flow.fresh += need
+def _starter(case: Case, flow: Flow, sources: Sources, left: dict[int, float], start: int) -> None:
+    """The starter of one start out of what is left, else fresh."""
+    need = case.keep_share * flow.made[start]
+    for usable, source, _ in sources:
+        if need <= _NIL or usable + case.shelf_days < start:
+            break
+        amount = min(need, left[source]) if usable <= start else 0.0
+        if amount > _NIL:
+            need -= amount
+            left[source] -= amount
+            flow.take(source, amount)
+            flow.kept.append((source, start, amount))
+            flow.aged += amount * (start - usable)
+    flow.fresh += need
 
 
 def worth(case: Case, flow: Flow) -> float:
@@ -155,7 +148,6 @@ def worth(case: Case, flow: Flow) -> float:
     return (
         prices.sugar * sum(flow.made)
         + prices.age_a_day * flow.aged
-        + prices.late_a_day * flow.late
         + prices.fresh_starter * flow.fresh
         + prices.unmet * flow.unmet
     )
@@ -164,38 +156,39 @@ def worth(case: Case, flow: Flow) -> float:
 def cheapest(case: Case, litres: Sequence[float]) -> tuple[float, Flow]:
     """The cheapest of the orders there are, with its cost.
 
-    Starters last only where wants go short; batches trimmed where culture in hand is left over.
-    Culture is never brewed beyond what is used, so a batch may be less full than its barrel.
+    Starters last only where wants go short; batches trimmed as long as culture in hand can stand
+    in. Culture is never brewed beyond what is used: a batch may be less full than its barrel.
     """
     flow = allocate(case, litres)
     cost = worth(case, flow)
-    tries: list[Flow] = []
     if flow.unmet > _NIL:
-        tries.append(allocate(case, litres, starters_last=True))
-    trimmed = _trimmed(case, flow)
-    if trimmed:
-        tries.append(allocate(case, trimmed))
-    for other in tries:
+        other = allocate(case, litres, starters_last=True)
         other_cost = worth(case, other)
         if other_cost < cost:
             cost, flow = other_cost, other
+    for _ in range(_TRIMS if case.running else 0):
+        other = allocate(case, _trimmed(case, flow))
+        other_cost = worth(case, other)
+        if other_cost >= cost:
+            break
+        cost, flow = other_cost, other
     return cost, flow
 
 
 def _trimmed(case: Case, flow: Flow) -> list[float]:
     """The litres of room for batches that leave to culture in hand what it could give, too.
 
-    A litre less in a batch frees its share of starter as well. Empty where nothing is left over.
+    A litre less in a batch often frees its share of starter as well, so this is done again.
+    The oldest batches are trimmed first.
     """
     left = [run.litres - drawn for run, drawn in zip(case.running, flow.drawn, strict=True)]
-    if not any(litres > _NIL for litres in left):
-        return []
     room = list(flow.made)
-    for source, earliest, latest, amount in reversed(flow.parts):
+    for source, wanted, amount in sorted(flow.parts):
+        want = case.wants[wanted]
         for index, run in enumerate(case.running):
-            fits = latest >= run.ready and earliest <= run.ready + case.shelf_days
-            if source >= 0 and fits and left[index] > _NIL:
-                less = min(amount, room[source], left[index] / (1 - case.keep_share))
+            fits = want.latest >= run.ready and want.earliest <= run.ready + case.shelf_days
+            if source >= 0 and fits:
+                less = min(amount, room[source], left[index])
                 room[source] -= less
-                left[index] -= less * (1 - case.keep_share)
+                left[index] -= less
     return room

@@ -35,9 +35,10 @@ def held(
 def _uses(case: Case, flow: Flow) -> dict[int, list[tuple[int, float]]]:
     """For each start day the days on which its culture is drawn, and how much."""
     uses: dict[int, list[tuple[int, float]]] = {}
-    for source, earliest, _, litres in flow.parts:
+    for source, index, litres in flow.parts:
         if source >= 0:
-            uses.setdefault(source, []).append((max(earliest, case.ready[source]), litres))
+            drawn_on = max(case.wants[index].earliest, case.ready[source])
+            uses.setdefault(source, []).append((drawn_on, litres))
     for source, start, litres in flow.kept:
         if source >= 0:
             uses.setdefault(source, []).append((start, litres))

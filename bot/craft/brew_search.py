@@ -16,8 +16,8 @@ from bot.craft.brew_flow import Flow, cheapest
 from bot.craft.brew_held import over_held
 from bot.craft.brew_rows import Barrel, Row, backward, barrels_of, dense, placed
 
-# A try costs more the more barrels there are; the few of a small group are searched longer.
-_STEPS = 8000
+# A try costs more the more barrels there are; for few both beginnings are searched, and longer.
+_STEPS = 4000
 _STEPS_FOR_MANY = 3000
 _MANY_BARRELS = 12
 _WARMTH = 3.0
@@ -33,21 +33,29 @@ class Brewing:
 
 
 def brewing(case: Case, *, seed: int = 0, steps: int | None = None) -> Brewing:
-    """The cheapest plan found: the better of two beginnings, then annealed."""
+    """The cheapest plan found: annealed from the better of two beginnings, or from both."""
     barrels = barrels_of(case)
     if steps is None:
         steps = _STEPS_FOR_MANY if len(barrels) >= _MANY_BARRELS else _STEPS
-    beginnings = [_Search(case, barrels, rows(case, barrels)) for rows in (backward, dense)]
-    search = min(beginnings, key=lambda each: each.cost)
-    search.anneal(Random(seed), steps)  # noqa: S311 - a search, not a secret
-    rows = tuple(search.best)
-    final = _Search(case, barrels, list(rows))
-    return Brewing(rows, cheapest(case, final.room())[1], final.cost)
+    tries = [_Search(case, barrels, rows(case, barrels)) for rows in (backward, dense)]
+    if len(barrels) >= _MANY_BARRELS:
+        tries = [min(tries, key=lambda each: each.cost)]
+    for search in tries:
+        search.anneal(Random(seed), steps)  # noqa: S311 - a search, not a secret
+    plans = [Brewing(tuple(search.best), *_judged(case, tuple(search.best))) for search in tries]
+    return min(plans, key=lambda plan: plan.cost)
+
+
+def _judged(case: Case, rows: tuple[Row, ...]) -> tuple[Flow, float]:
+    """The best flow of given starts, and all they cost."""
+    search = _Search(case, barrels_of(case), list(rows))
+    cost, flow = cheapest(case, search.room())
+    return flow, search.fixed + cost + search.over_held(flow)
 
 
 def cost_of(case: Case, rows: tuple[Row, ...]) -> float:
     """What given starts cost: fills, stirring, sugar, fresh starter, ageing and shortage."""
-    return _Search(case, barrels_of(case), list(rows)).cost
+    return _judged(case, rows)[1]
 
 
 class _Search:
@@ -70,19 +78,26 @@ class _Search:
         return self.litres if most is None else list(map(min, most, self.litres))
 
     def anneal(self, random: Random, steps: int) -> None:
-        """Better rows into `best`: worse ones are taken now and then, ever more rarely."""
+        """Better rows into `best`: worse ones are taken now and then, ever more rarely.
+
+        The last sixth goes on from the best so far and takes only what is no worse.
+        """
         if not self.rows:
             return
         lowest = self.cost
         moves = self._moves(random)
+        cold = steps - steps // 6
         for step in range(steps):
+            if step == cold:
+                self._take(dict(enumerate(self.best)))
+                self.cost = lowest
             changes = self._move(random, moves)
             if not changes:
                 continue
             before = {index: self.rows[index] for index in changes}
             self._take(changes)
             cost = self._cost()
-            warmth = _WARMTH * (1 - step / steps) ** 2 + 1e-9
+            warmth = _WARMTH * max(0.0, 1 - step / cold) ** 2 + 1e-9
             if cost <= self.cost or random.random() < exp((self.cost - cost) / warmth):
                 self.cost = cost
                 if cost < lowest - 1e-9:
@@ -103,11 +118,15 @@ class _Search:
             self.litres[start] += sign * size.litres
             self.fixed += sign * (size.fill_cost + case.prices.stir_a_day * case.ready_days[start])
 
+    def over_held(self, flow: Flow) -> float:
+        """What culture beyond the room in cans costs."""
+        if self.case.held_litres is None:
+            return 0.0
+        return over_held(self.case, self.barrels, self.rows, flow)
+
     def _cost(self) -> float:
         cost, flow = cheapest(self.case, self.room())
-        if self.case.held_litres is not None:
-            cost += over_held(self.case, self.barrels, self.rows, flow)
-        return self.fixed + cost
+        return self.fixed + cost + self.over_held(flow)
 
     def _moves(self, random: Random) -> tuple[tuple[float, Callable[[int], dict[int, Row]]], ...]:
         def drop(index: int) -> dict[int, Row]:

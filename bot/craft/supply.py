@@ -6,7 +6,7 @@ a failed batch is simply not among the running ones, and its starter is found el
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from math import ceil
@@ -138,10 +138,13 @@ def supply(
     """
     crew = crew or Crew()
     jobs = _jobs(today, rounds, len(culture.ready_days))
-    windows = _windows(jobs, crew)
     vessels = sorted(vessels, key=lambda vessel: (-vessel.ml, vessel.free_on, vessel.id))
-    case = _case(today, jobs, windows, vessels, culture, in_hand, crew, spare)
-    plan = brewing(case, seed=seed, steps=steps)
+    case, plan, windows = _brewed(
+        jobs,
+        crew,
+        lambda windows: _case(today, jobs, windows, vessels, culture, in_hand, crew, spare),
+        lambda case: brewing(case, seed=seed, steps=steps),
+    )
     barrels = barrels_of(case)
     starts = _starts(today, case, plan, barrels, vessels)
     water = [0] * case.days
@@ -196,8 +199,30 @@ def _jobs(today: date, rounds: Iterable[Round], days: int) -> list[Job]:
     return jobs
 
 
+def _brewed(
+    jobs: Sequence[Job],
+    crew: Crew,
+    case_of: Callable[[Mapping[str, Window]], Case],
+    brew: Callable[[Case], Brewing],
+) -> tuple[Case, Brewing, Mapping[str, Window]]:
+    """The plan that has culture there by each round's best day; the later days only if need be.
+
+    They are used where that supplies more litres.
+    """
+    latest = _windows(jobs, crew)
+    best = {job.id: (job.earliest, min(job.on, latest[job.id][1])) for job in jobs}
+    case = case_of(best)
+    plan = brew(case)
+    if plan.flow.unmet > 1e-6 and best != latest:
+        wide = case_of(latest)
+        other = brew(wide)
+        if other.flow.unmet < plan.flow.unmet - 1e-6:
+            return wide, other, latest
+    return case, plan, best
+
+
 def _windows(jobs: Sequence[Job], crew: Crew) -> dict[str, Window]:
-    """By when the culture of each round must be there.
+    """By when the culture of each round must be there at the latest.
 
     Where hands, sprayers or water are limited not everybody can wait for the last day: each
     round's culture is wanted by the day that a schedule as late as possible gives it.
@@ -238,7 +263,6 @@ def _case(  # noqa: PLR0917 - the parts of one question
             Want(
                 *windows[job.id],
                 job.culture_ml * (1 + spare) / 1000,
-                min(job.on, windows[job.id][1]),
             )
             for job in jobs
             if job.culture_ml
@@ -327,9 +351,10 @@ def _stock(jobs: Sequence[Job], windows: Mapping[str, Window], case: Case, plan:
         shares = wanted.setdefault(windows[job.id], {})
         shares[job.window] = shares.get(job.window, 0) + job.culture_ml
     stock = Stock()
-    for source, earliest, latest, litres in plan.flow.parts:
+    for source, index, litres in plan.flow.parts:
         ready = case.ready[source] if source >= 0 else case.running[-1 - source].ready
-        shares = wanted[earliest, latest]
+        want = case.wants[index]
+        shares = wanted[want.earliest, want.latest]
         total = sum(shares.values())
         for window, ml in shares.items():
             # Upward: a millilitre lost in division must not cost a tank.

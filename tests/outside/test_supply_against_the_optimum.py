@@ -9,7 +9,7 @@ from __future__ import annotations
 from itertools import combinations, pairwise
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from bot.craft.brew_case import Case, Running, Size, Want, merged
@@ -53,9 +53,8 @@ def test_backward_alone_would_not_do() -> None:
     assert cost_of(case, rows) > GAP * optimum(case, seconds=20).cost
 
 
-def want(days: int, first: int, more: int, best: int, litres: int) -> Want:
-    latest = min(days - 1, first + more)
-    return Want(first, latest, float(litres), min(first + best, latest))
+def want(days: int, first: int, more: int, litres: int) -> Want:
+    return Want(first, min(days - 1, first + more), float(litres))
 
 
 @st.composite
@@ -76,9 +75,7 @@ def cases(draw: st.DrawFn) -> Case:
         )
     ]
     wants = [
-        want(
-            days, first, *draw(st.tuples(st.integers(0, 6), st.integers(0, 3), st.integers(5, 150)))
-        )
+        want(days, first, *draw(st.tuples(st.integers(0, 6), st.integers(5, 150))))
         for first in draw(st.lists(st.integers(4, days - 1), min_size=1, max_size=8))
     ]
     running = [
@@ -116,7 +113,12 @@ def test_small_random_cases_come_within_three_percent(case: Case) -> None:
 
 @pytest.mark.slow
 @settings(
-    max_examples=200, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
+    # Shrinking a miss by exact solving takes longer than all the cases.
+    phases=(Phase.explicit, Phase.generate),
+    max_examples=200,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.too_slow],
 )
 @given(cases())
 def test_two_hundred_random_cases_come_within_three_percent(case: Case) -> None:

@@ -71,9 +71,7 @@ def _columns(case: Case) -> _Programme:
         for index, want in enumerate(case.wants):
             if ready <= want.latest and until >= want.earliest:
                 age = prices.age_a_day * max(want.earliest - ready, 0)
-                best = want.latest if want.best is None else want.best
-                late = prices.late_a_day * max(0, ready - best)
-                programme.column(("y", source, index), age + late, want.litres)
+                programme.column(("y", source, index), age, want.litres)
         for start, _ in sources(case):
             if start >= 0 and ready <= start <= until:
                 programme.column(("z", source, start), prices.age_a_day * (start - ready), inf)

@@ -45,7 +45,7 @@ def test_a_batch_that_starts_later_is_never_ready_sooner() -> None:
 
 def test_the_freshest_batch_serves_the_latest_want() -> None:
     flow = allocate(case(Want(10, 10, 60), Want(20, 20, 60)), room(40, d5=100, d15=100))
-    assert flow.parts == [(15, 20, 20, 60), (5, 10, 10, 60)]
+    assert flow.parts == [(15, 1, 60), (5, 0, 60)]
     assert flow.kept == [(5, 15, 6.0)]
     assert (flow.made[5], flow.made[15]) == (66, 60)
     assert flow.fresh == pytest.approx(6.6)
@@ -56,12 +56,12 @@ def test_the_freshest_batch_serves_the_latest_want() -> None:
 def test_a_want_that_no_batch_reaches_is_unmet() -> None:
     flow = allocate(case(Want(2, 3, 7), Want(10, 10, 5), Want(35, 36, 9)), room(40, d5=100))
     assert flow.unmet == 16
-    assert sorted(flow.short) == [(2, 3, 7), (35, 36, 9)]
+    assert sorted(flow.short) == [(0, 7), (2, 9)]
 
 
 def test_a_want_left_over_when_all_batches_are_empty_is_unmet() -> None:
     flow = allocate(case(Want(10, 12, 130)), room(40, d5=100))
-    assert flow.short == [(10, 12, 30)]
+    assert flow.short == [(0, 30)]
 
 
 def test_a_starter_that_no_batch_can_give_is_fresh() -> None:
@@ -71,10 +71,11 @@ def test_a_starter_that_no_batch_can_give_is_fresh() -> None:
     assert flow.kept == []
 
 
-def test_culture_ready_after_the_best_day_is_late() -> None:
-    flow = allocate(case(Want(8, 12, 10, best=9)), room(40, d6=100))
-    assert flow.late == 20
-    assert worth(case(), flow) == pytest.approx(0.02 * 20 + 0.04 * 10 + 0.5 * 1.0)
+def test_many_barrels_are_searched_from_the_better_beginning_alone() -> None:
+    plan = case(*(Want(day, day + 2, 300.0) for day in (8, 14, 20, 26)), barrels=12)
+    best = brewing(plan, steps=50)
+    assert best.flow.unmet == 0
+    assert len(best.rows) == 12
 
 
 def test_starters_give_way_to_members_where_wants_go_short() -> None:
@@ -99,8 +100,8 @@ def test_starters_last_take_what_members_left() -> None:
 def test_culture_in_hand_trims_the_batches_that_would_waste_it() -> None:
     thrifty = case(Want(8, 14, 101), running=(Running(5, 69.0),), share=0.2)
     _, flow = cheapest(thrifty, room(40, d8=60))
-    assert flow.made[8] == pytest.approx(40)
-    assert flow.drawn == [pytest.approx(69)]
+    assert flow.made[8] == pytest.approx(40, abs=0.2)
+    assert flow.drawn == [pytest.approx(69, abs=0.2)]
 
 
 def test_culture_in_hand_that_reaches_no_want_trims_nothing() -> None:
@@ -195,23 +196,23 @@ def test_prices_are_a_groups_own() -> None:
     ),
     starts=st.dictionaries(st.integers(0, 39), st.integers(1, 300), max_size=6),
     running=st.lists(st.tuples(st.integers(-10, 8), st.integers(1, 90)), max_size=3),
-    last=st.booleans(),
+    order=st.sampled_from(({}, {"starters_last": True})),
 )
 def test_no_litre_is_made_or_lost_on_the_way(
     wants: list[tuple[int, int, int]],
     starts: dict[int, int],
     running: list[tuple[int, int]],
-    last: bool,
+    order: dict[str, bool],
 ) -> None:
     plan = case(
         *(Want(first, first + more, float(litres)) for first, more, litres in wants),
         running=tuple(Running(ready, float(litres)) for ready, litres in running),
     )
     litres = [float(starts.get(day, 0)) for day in range(40)]
-    flow = allocate(plan, litres, starters_last=last)
-    served = sum(part[3] for part in flow.parts)
+    flow = allocate(plan, litres, **order)
+    served = sum(part[2] for part in flow.parts)
     assert served + flow.unmet == pytest.approx(sum(want.litres for want in plan.wants))
-    assert sum(part[2] for part in flow.short) == pytest.approx(flow.unmet)
+    assert sum(part[1] for part in flow.short) == pytest.approx(flow.unmet)
     kept = sum(part[2] for part in flow.kept)
     assert sum(flow.made) + sum(flow.drawn) == pytest.approx(served + kept)
     assert kept + flow.fresh == pytest.approx(0.10 * sum(flow.made))
@@ -219,10 +220,11 @@ def test_no_litre_is_made_or_lost_on_the_way(
     assert all(
         drawn <= run.litres + 1e-6 for drawn, run in zip(flow.drawn, plan.running, strict=True)
     )
-    for source, earliest, latest, _ in flow.parts:
+    for source, index, _ in flow.parts:
+        want = plan.wants[index]
         ready = plan.ready[source] if source >= 0 else plan.running[-1 - source].ready
-        assert ready <= latest
-        assert earliest <= ready + plan.shelf_days
+        assert ready <= want.latest
+        assert want.earliest <= ready + plan.shelf_days
     for source, start, _ in flow.kept:
         ready = plan.ready[source] if source >= 0 else plan.running[-1 - source].ready
         assert ready <= start <= ready + plan.shelf_days
