@@ -88,6 +88,7 @@ def post(  # noqa: PLR0917 - who, where, what, how
             exchange_id=stamp.exchange_id,
             about=tuple(about for answer in answers for about in answer.about),
             buttons=worded.buttons,
+            picture=worded.picture,
             valid_until=stamp.valid_until,
             not_before_at=stamp.not_before_at,
             ceiling=stamp.ceiling,

@@ -10,8 +10,10 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
+from bot.craft.batches import Batch
 from bot.craft.entries import Entry, Head
-from bot.records import journal, people, questions, rules
+from bot.craft.outlook import Outlook, outlook
+from bot.records import journal, learnt, people, questions, rules
 from bot.records.changes import Answer, Change
 from bot.records.people import Group, Member
 
@@ -61,6 +63,15 @@ class Book:
     def told(self, subject_id: str) -> tuple[Head, list[Entry]]:
         """A subject as it is stored, to be folded with one more entry."""
         return journal.told(self.tx, subject_id)
+
+    def outlook(self, batch: Batch) -> Outlook | None:
+        """When to look at a batch, from its warmth and what this and all groups have reported."""
+        recipe = self.recipes.get(batch.recipe)
+        if recipe is None:
+            return None
+        own = learnt.evidence_of(self.tx, self.group.id, recipe)
+        everyone = learnt.pool_of(self.tx, recipe)
+        return outlook(batch, recipe, self.setting("place", ()), own, everyone)
 
     def next_code(self, prefix: str, *, bare: bool = False) -> str:
         """The next free short name of a prefix in the group: B1, B2; `bare`: tomato, tomato2."""

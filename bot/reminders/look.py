@@ -9,6 +9,7 @@ from typing import ClassVar
 
 from bot.craft import batches
 from bot.craft.batches import Batch
+from bot.craft.outlook import Outlook
 from bot.facts import Due, Fact, Option, Question, Request, Rule, Tending, Term
 from bot.records.book import Answer, Book
 
@@ -17,6 +18,7 @@ ORDER = 30
 USEFUL_HOURS = 30
 REPEAT = "same"
 IN_A_ROW = 3
+INSPECT = "inspect"
 ONCE_MORE_AFTER = 5
 """Days from the first asking to the last. Ours, no source."""
 
@@ -30,17 +32,22 @@ class LookDue(Fact):
     signs: tuple[Term, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class InspectDue(Fact):
+    """Barrels that take far longer than any here did: what may be wrong with them."""
+
+    words: ClassVar[str] = "reminder.inspect"
+    barrels: tuple[str, ...]
+
+
 def wanted(subject: object, tending: Tending) -> tuple[Rule, ...]:
     """Three days running from the first day of the window or the day after a "not yet"."""
     if not isinstance(subject, Batch) or subject.state != "fermenting":
         return ()
-    recipe = tending.settings["recipes"].get(subject.recipe)
-    if recipe is None or subject.started_on is None:
+    seen: Outlook | None = tending.outlook.get("batch")
+    if seen is None:
         return ()
-    first, _last = batches.window(recipe, subject.started_on)
-    refused = [look.on for look in subject.looks if look.verdict == "not_yet"]
-    if refused:
-        first = max(first, refused[-1] + timedelta(days=1))
+    first = seen.look_on
     key = first.isoformat()
 
     def rule(suffix: str, from_days: int, days: int) -> Rule:
@@ -56,7 +63,16 @@ def wanted(subject: object, tending: Tending) -> tuple[Rule, ...]:
             stale="always",
         )
 
-    return (rule("", 0, IN_A_ROW), rule("+", ONCE_MORE_AFTER, 1))
+    inspect = Rule(
+        KIND,
+        subject.id,
+        INSPECT,
+        zone=tending.zone,
+        at=tending.hour,
+        first_on=seen.inspect_on,
+        stale="always",
+    )
+    return (rule("", 0, IN_A_ROW), rule("+", ONCE_MORE_AFTER, 1), inspect)
 
 
 def facts(due: Sequence[Due], book: Book) -> Answer:
@@ -69,6 +85,11 @@ def facts(due: Sequence[Due], book: Book) -> Answer:
     ]
     if not waiting:
         return Answer()
+    late = tuple(
+        each.code
+        for each in waiting
+        if any(one.rule.subject_id == each.id and one.rule.key == INSPECT for one in due)
+    )
     signs = dict.fromkeys(
         sign for each in waiting for sign in book.recipes[each.recipe].ready.signs
     )
@@ -77,6 +98,7 @@ def facts(due: Sequence[Due], book: Book) -> Answer:
         Option(Term("verdict", name), Term("verdict", name)) for name in ("ready", "not_yet", "bad")
     )
     return Answer(
+        (InspectDue(late),) if late else (),
         question=Question(ask, Request(KIND), "verdict", options, valid_hours=24 * 5, listed=False),
         about=tuple(each.id for each in waiting),
     )

@@ -88,5 +88,6 @@ def _line(batch: Batch, book: Book) -> Fact:
         best, _last = batches.use_by(recipe, batch.ready_on or batch.started_on)
         return ReadyToUse(batch.code, name, Quantity(Decimal(batch.left_ml), "millilitre"), best)
     stirred = batch.stirred_on[-1] if batch.stirred_on else Term("word", "never")
-    first, _last = batches.window(recipe, batch.started_on)
+    seen = book.outlook(batch)
+    first = seen.look_on if seen else batch.started_on
     return Fermenting(batch.code, size, name, batch.age_days(book.today), stirred, first)

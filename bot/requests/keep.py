@@ -9,12 +9,13 @@ from typing import Any, ClassVar
 
 from bot.craft import batches, making
 from bot.craft.batches import Batch
+from bot.craft.entries import Entry
 from bot.craft.mixing import AmountError
 from bot.craft.units import Quantity, settled
 from bot.facts import Fact, Question, Request, Term
 from bot.records import meant
 from bot.records.book import Answer, Book
-from bot.records.changes import Change, Recorded
+from bot.records.changes import Recorded
 
 KIND = "keep"
 
@@ -51,6 +52,7 @@ class LookAgain(Fact):
     words: ClassVar[str] = "keep.look-again"
     first: date
     last: date
+    likely: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +126,7 @@ def _kept(batch: Batch, filling: making.Making, request: Request, book: Book) ->
     liquid, water = Term("ingredient", filling.liquid), _quantity(filling.liquid_ml)
     kept = _quantity(filling.kept_ml)
     recipe = book.recipes[batch.recipe]
-    changes: list[Change] = [
+    changes: list[Recorded] = [
         Recorded(
             batch.id,
             "keep",
@@ -142,11 +144,12 @@ def _kept(batch: Batch, filling: making.Making, request: Request, book: Book) ->
                 {"kept_ml": filling.kept_ml, "size_ml": batch.size_ml, "on": on.isoformat()},
             )
         )
-        first, last = batches.window(recipe, on)
-        facts += [
-            Restarted(batch.code, on, kept, liquid, water, feed),
-            LookAgain(first, last),
-        ]
+        facts.append(Restarted(batch.code, on, kept, liquid, water, feed))
+        head, entries = book.told(batch.id)
+        again = [Entry(each.entry, each.at, each.data) for each in changes]
+        seen = book.outlook(batches.fold(head, [*entries, *again]))
+        if seen is not None:
+            facts.append(LookAgain(seen.look_on, seen.until_on, seen.likely_on))
     else:
         facts.append(KeptBack(batch.code, kept, liquid, water, feed))
     if batches.renewal(batch, recipe) != "carry_on":

@@ -9,6 +9,7 @@ from typing import ClassVar
 
 from bot.craft import batches
 from bot.craft.batches import Batch
+from bot.craft.entries import Entry
 from bot.craft.units import Quantity
 from bot.facts import Fact, Option, Question, Request, Term
 from bot.records import meant
@@ -96,7 +97,8 @@ def answer(request: Request, book: Book) -> Answer:
         )
     on = min(slots.get("on", book.today), book.today)
     data = {"verdict": verdict.name, "on": on.isoformat()}
-    facts = [_fact(each, verdict.name, on, book) for each in chosen]
+    entry = Entry("look", book.said_at, data)
+    facts = [_fact(each, verdict.name, on, entry, book) for each in chosen]
     changes = [Recorded(each.id, "look", book.said_at, data) for each in chosen]
     return Answer(tuple(facts), tuple(changes))
 
@@ -113,13 +115,15 @@ def _likely(live: list[Batch], book: Book) -> list[Batch]:
     return asked or [each for each in live if each.state == "fermenting"]
 
 
-def _fact(batch: Batch, verdict: str, on: date, book: Book) -> Fact:
+def _fact(batch: Batch, verdict: str, on: date, entry: Entry, book: Book) -> Fact:
     recipe = book.recipes[batch.recipe]
     if verdict == "bad":
         return Bad(batch.code)
     if verdict == "not_yet":
-        first, _last = batches.window(recipe, batch.started_on or on)
-        return NotYet(batch.code, max(first, on + timedelta(days=1)))
+        head, entries = book.told(batch.id)
+        seen = book.outlook(batches.fold(head, [*entries, entry]))
+        again = seen.look_on if seen else on + timedelta(days=1)
+        return NotYet(batch.code, max(again, on + timedelta(days=1)))
     best, _last = batches.use_by(recipe, on)
     keep_ml = batches.keep_back_ml(recipe, batch.size_ml)
     usable = Quantity(Decimal(batch.usable_ml(recipe)), "millilitre")

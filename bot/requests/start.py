@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from decimal import Decimal
@@ -9,7 +10,9 @@ from typing import Any, ClassVar
 
 from bot.clock import instant
 from bot.craft import batches, making
+from bot.craft.entries import Entry, Head
 from bot.craft.mixing import AmountError
+from bot.craft.outlook import Outlook
 from bot.craft.pointing import pointed
 from bot.craft.recipe import Recipe
 from bot.craft.units import Quantity, settled
@@ -90,6 +93,7 @@ class StirAndLook(Fact):
     hour: time
     first: date
     last: date
+    likely: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +103,7 @@ class LookOnly(Fact):
     words: ClassVar[str] = "start.look-only"
     first: date
     last: date
+    likely: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,15 +186,26 @@ def answer(request: Request, book: Book) -> Answer:
     else:
         code = name or book.next_code("B")
         change = Opened(batches.SUBJECT, "start", at, data, code=code)
-    first, last = batches.window(recipe, on)
+    seen = book.outlook(_as_started(code, book, at, data))
     facts: tuple[Fact, ...] = (
         Started(code, Term("recipe", recipe.kind), _quantity(size_ml), on),
         _filling(filling),
-        StirAndLook(book.member.hour, first, last)
-        if recipe.stir_every_days
-        else LookOnly(first, last),
+        *_dates(seen, recipe, book),
     )
     return Answer((*facts, *meant.clock(book)), (change,))
+
+
+def _as_started(code: str, book: Book, at: datetime, data: Mapping[str, object]) -> batches.Batch:
+    """The batch as it will stand once its start is recorded."""
+    head = Head("", batches.SUBJECT, code, book.group.id, at, book.member.zone)
+    return batches.fold(head, [Entry("start", at, data)])
+
+
+def _dates(seen: Outlook | None, recipe: Recipe, book: Book) -> tuple[Fact, ...]:
+    if seen is None:
+        return ()
+    days = (seen.look_on, seen.until_on, seen.likely_on)
+    return (StirAndLook(book.member.hour, *days) if recipe.stir_every_days else LookOnly(*days),)
 
 
 def _barrel(slots: Any, known: tuple[batches.Batch, ...]) -> tuple[batches.Batch | None, str]:
