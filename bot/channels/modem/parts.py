@@ -7,8 +7,8 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from bot.channels.modem.air import Header, header
 from bot.channels.modem.daemon import Row
+from bot.udh import Header, header
 
 BINARY = "8bit"
 

@@ -10,11 +10,12 @@ from threading import Event, Lock
 
 from sqlalchemy.exc import DBAPIError
 
-from bot.channels.modem.air import failed, part_headers, validity
+from bot.channels.modem.air import failed, validity
 from bot.channels.modem.daemon import Daemon, Done, Parcel
 from bot.channels.modem.options import Options
 from bot.messages import Became, Outcome, Outgoing
 from bot.phones import Kind, kind
+from bot.udh import part_headers
 from bot.wording.segments import is_gsm, split
 
 NO_VALIDITY = -1

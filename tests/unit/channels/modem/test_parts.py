@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.channels.modem.air import part_headers
 from bot.channels.modem.daemon import Row
 from bot.channels.modem.parts import NO_TEXT, PART_MISSING, SHIFT_TABLE, assembled, overdue
+from bot.udh import part_headers
 from bot.wording.segments import split
 
 AT = datetime(2026, 3, 2, 7, 0)  # noqa: DTZ001 - as the daemon stores it
