@@ -127,12 +127,12 @@ def _lose(flow: Flow, index: int, litres: float, *, starter: bool) -> None:
 
 
 def _starter(case: Case, flow: Flow, sources: Sources, left: dict[int, float], start: int) -> None:
-    """The starter of one start out of what is left, else fresh."""
+    """The starter of one start out of what is left, oldest first, else fresh."""
     need = case.keep_share * flow.made[start]
-    for usable, source, _ in sources:
-        if need <= _NIL or usable + case.shelf_days < start:
+    for usable, source, _ in reversed(sources):
+        if need <= _NIL or usable > start:
             break
-        amount = min(need, left[source]) if usable <= start else 0.0
+        amount = min(need, left[source]) if usable + case.shelf_days >= start else 0.0
         if amount > _NIL:
             need -= amount
             left[source] -= amount
@@ -153,21 +153,29 @@ def worth(case: Case, flow: Flow) -> float:
     )
 
 
-def cheapest(case: Case, litres: Sequence[float]) -> tuple[float, Flow]:
-    """The cheapest of the orders there are, with its cost.
+def cheapest(case: Case, litres: Sequence[float], *, thrifty: bool = True) -> tuple[float, Flow]:
+    """The cheaper of the two orders, with its cost.
 
-    Starters last only where wants go short; batches trimmed as long as culture in hand can stand
-    in. Culture is never brewed beyond what is used: a batch may be less full than its barrel.
+    Starters last is tried where wants go short, or if `thrifty` where culture in hand might serve
+    wants better than starters; batches are then made smaller as long as it can stand in for them.
+    Culture is never brewed beyond what is used: a batch may be less full than its barrel.
     """
-    flow = allocate(case, litres)
-    cost = worth(case, flow)
-    if flow.unmet > _NIL:
-        other = allocate(case, litres, starters_last=True)
-        other_cost = worth(case, other)
+    trims = _TRIMS if thrifty and case.running else 0
+    cost, flow = _in_order(case, litres, trims, starters_last=False)
+    if trims or flow.unmet > _NIL:
+        other_cost, other = _in_order(case, litres, trims, starters_last=True)
         if other_cost < cost:
-            cost, flow = other_cost, other
-    for _ in range(_TRIMS if case.running else 0):
-        other = allocate(case, _trimmed(case, flow))
+            return other_cost, other
+    return cost, flow
+
+
+def _in_order(
+    case: Case, litres: Sequence[float], trims: int, *, starters_last: bool
+) -> tuple[float, Flow]:
+    flow = allocate(case, litres, starters_last=starters_last)
+    cost = worth(case, flow)
+    for _ in range(trims):
+        other = allocate(case, _trimmed(case, flow), starters_last=starters_last)
         other_cost = worth(case, other)
         if other_cost >= cost:
             break

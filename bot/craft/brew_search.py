@@ -125,7 +125,8 @@ class _Search:
         return over_held(self.case, self.barrels, self.rows, flow)
 
     def _cost(self) -> float:
-        cost, flow = cheapest(self.case, self.room())
+        few = len(self.barrels) < _MANY_BARRELS
+        cost, flow = cheapest(self.case, self.room(), thrifty=few)
         return self.fixed + cost + self.over_held(flow)
 
     def _moves(self, random: Random) -> tuple[tuple[float, Callable[[int], dict[int, Row]]], ...]:
