@@ -88,7 +88,7 @@ def same(given: str | bytes, wanted: str | bytes) -> bool:
 
 
 def _octets(value: str | bytes) -> bytes:
-    return value.encode("utf-8", "surrogateescape") if isinstance(value, str) else value
+    return value.encode("utf-8", "backslashreplace") if isinstance(value, str) else value
 
 
 Take = Callable[[Call], None]

@@ -21,7 +21,7 @@ from tests.live.peers.kannel import Kannel, free_port
 from tests.live.peers.smpp_centre import INVALID_DESTINATION, UCS2, SmppCentre
 from tests.live.peers.sqlite_door import SqliteDoor
 
-pytestmark = [pytest.mark.live, pytest.mark.slow]
+pytestmark = pytest.mark.live
 
 ASHA = "+919876543210"
 SECRET = "s3cret-s3cret-s3cret"

@@ -51,6 +51,10 @@ def checked(options: Options) -> Options:
     """
     if not options.password:
         raise SettingsError(f"{PREFIX}PASSWORD is empty: copy it from Kannel's sendsms-user")
+    for name in ("username", "password", "sender"):
+        word = getattr(options, name)
+        if not (word.isascii() and (not word or word.isprintable())):
+            raise SettingsError(f"{PREFIX}{name.upper()} may hold plain letters and signs only")
     if len(options.secret) < SHORTEST_SECRET or not _SECRET.fullmatch(options.secret):
         raise SettingsError(
             f"{PREFIX}SECRET has to be {SHORTEST_SECRET} or more letters and digits: "

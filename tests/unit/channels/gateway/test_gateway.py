@@ -290,6 +290,7 @@ def test_reports_are_not_asked_for_where_they_cost(door: SqliteDoor, kannel: Htt
     ("name", "value", "mend"),
     [
         ("password", "", "PASSWORD is empty"),
+        ("sender", "बॉट", "plain letters"),
         ("secret", "short", "16 or more"),
         ("secret", "with spaces in the secret", "letters and digits"),
         ("send_url", "kannel:13013", "begins with http://"),
