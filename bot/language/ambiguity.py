@@ -141,6 +141,8 @@ def _doubtful(
         ratios = [option for option in doubt.options if isinstance(option, Ratio)]
         if slot == "ratio" and ratios:
             request, question = _ratio(request, slot, ratios, typed, hearing)
+        elif doubt.about == "tense" and (day := _day(message, candidate, slot, doubt, hearing)):
+            request = request.with_slots(**{slot: day})
         else:
             question = _two_readings(request, candidate, slot, doubt, typed)
     for mark in candidate.filled.used:
@@ -181,6 +183,20 @@ def _ratio(
 
 def _water(ratio: Ratio) -> Decimal:
     return ratio.water_parts
+
+
+def _day(
+    message: Message, candidate: Candidate, slot: str, doubt: Doubt, hearing: Hearing
+) -> date | None:
+    """Yesterday or tomorrow in one word: what was done was yesterday, what comes is tomorrow."""
+    wanted = message.cues.shapes.kinds[candidate.kind].slots[slot]
+    today = hearing.said_at.astimezone(ZoneInfo(hearing.zone)).date()
+    for day in doubt.options:
+        if isinstance(day, date) and (
+            (wanted.ahead and day > today) or (wanted.past and day < today)
+        ):
+            return day
+    return None
 
 
 def _two_readings(

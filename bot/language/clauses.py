@@ -6,13 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from bot.facts import Request, Term
 from bot.language.cues import FILLER, JOINER, POLITE, Cue, Cues, Role
 from bot.language.marks import Mark
 from bot.language.reading import Reading
 from bot.language.shapes import Shape
-from bot.language.slots import Filled, Scene, fill, free_runs, moment
+from bot.language.slots import Filled, Scene, fill, free_runs, moment, to_come
 from bot.language.templates import Hit, Symbols, hits
 
 LEANS = 4
@@ -84,7 +85,7 @@ class Message:
         )
         roles = tuple(hit for hit in self.roles if start <= hit.start and hit.end <= end)
         texts = tuple(token.text for token in self.reading.tokens)
-        return Scene(start, end, marks, roles, texts, free, self.filler)
+        return Scene(start, end, marks, roles, texts, free, self.filler, covered)
 
     def standing(self) -> set[Cue]:
         """The cues that speak for what the message was understood as, and those that deny."""
@@ -124,7 +125,7 @@ def message(
     slight = {
         place
         for place, token in enumerate(reading.tokens)
-        if token.kind == "mark" or token.word in cues.slight
+        if token.kind == "mark" or (token.word in cues.slight and not token.slip)
     }
     for hit in hits(cues.templates, symbols, values, slight):
         payload = hit.payload
@@ -140,6 +141,10 @@ def message(
             polite.update(range(hit.start, hit.end))
         elif payload == JOINER:
             joiners.update(range(hit.start, hit.end))
+    for mark in marks:
+        if isinstance(mark.value, str):  # a name of the group is no filler
+            for small in (filler, polite, slight):
+                small.difference_update(range(mark.start, mark.end))
     return Message(
         reading,
         cues,
@@ -256,7 +261,7 @@ def _candidates(message: Message, start: int, end: int) -> list[Candidate]:
             if not (hit.free and start <= hit.start < end):
                 continue
         cue: Cue = hit.payload
-        if hit.free and _runs_over(message, hit):
+        if (hit.free and _runs_over(message, hit)) or (cue.opening and hit.start != start):
             continue
         if cue.force == "denies":
             denied.add(cue.kind)
@@ -264,18 +269,18 @@ def _candidates(message: Message, start: int, end: int) -> list[Candidate]:
             by_kind.setdefault(cue.kind, []).append(hit)
     here = [mark for mark in message.marks if start <= mark.start and mark.end <= end]
     types = {type_ for mark in here for type_ in mark.types}
+    shapes = message.cues.shapes
+    kinds = dict.fromkeys(by_kind)
+    kinds.update((shape.kind, None) for shape in shapes.alone if _may_stand_alone(shape, types))
     found = []
-    for kind, shape in message.cues.shapes.kinds.items():
-        if kind in denied:
-            continue
-        cues = by_kind.get(kind, [])
-        if not cues and not _may_stand_alone(shape, types):
-            continue
-        candidate = _weigh(message, shape, _cover(cues), start, end)
-        if candidate.score >= STANDS:
-            found.append(candidate)
-    place = {kind: shape.place for kind, shape in message.cues.shapes.kinds.items()}
-    found.sort(key=lambda one: (-one.score, place[one.kind]))
+    for kind in kinds:
+        if kind not in denied:
+            candidate = _weigh(
+                message, shapes.kinds[kind], _cover(by_kind.get(kind, [])), start, end
+            )
+            if candidate.score >= STANDS:
+                found.append(candidate)
+    found.sort(key=lambda one: (-one.score, shapes.kinds[one.kind].place))
     return found
 
 
@@ -332,11 +337,19 @@ def _weigh(message: Message, shape: Shape, cues: list[Hit], start: int, end: int
         if not any(low <= place < high for _, low, high in hit.free)
     )
     scene = message.scene(start, end, literal)
-    pointing = [mark for mark in scene.marks if mark.value == ("all",) and mark.start in literal]
-    if pointing:  # "used up all of B2": the cue's own word points at nothing
+    pointing = [
+        mark
+        for mark in scene.marks
+        if (mark.value == ("all",) or mark.types[0] == "number")
+        and mark.start in literal
+        and not any(mark.start in hit.values for hit in cues)
+    ]
+    if pointing:  # "used up all of B2", "kept a tenth": the cue's own word is no value
         scene = replace(scene, marks=tuple(m for m in scene.marks if m not in pointing))
     filled = fill(shape, scene)
     free_runs(cues, scene, shape, filled, message.text)
+    today = message.said_at.astimezone(ZoneInfo(message.zone)).date()
+    to_come(shape, scene, filled, today)
     moment(shape, scene, filled, message.said_at, message.zone)
     for hit in cues:
         for slot, said in hit.payload.says if hit.payload.kind == shape.kind else ():

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from bot.facts import Term
@@ -15,6 +16,7 @@ from bot.language.templates import Branch, TemplateError, Tree, grow, parse
 from bot.language.tokens import tokens
 
 
+@lru_cache(maxsize=8192)
 def parted(words: str) -> tuple[str, ...]:
     """The folded words of a phrase, cut as a message is cut: "can't" is two."""
     return tuple(token.word for token in tokens(words))
@@ -30,13 +32,14 @@ class Cue:
     """One line of `[requests.<kind>]`: how strongly it speaks for the kind, and what it fills.
 
     `force` is "says" (enough by itself), "leans" (`?`: helps, does not suffice), "only" (`=`: the
-    whole message) or "denies" (`!`).
+    whole message) or "denies" (`!`). An `opening` one (`^`) stands where its clause begins.
     """
 
     kind: str
     force: str
     line: str
     says: tuple[tuple[str, str], ...] = ()
+    opening: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +79,12 @@ class Cues:
     """Words that may stand inside any template."""
     slips: Slips = field(default_factory=Slips)
     _known: dict[str, tuple[tuple[str, int], ...]] = field(default_factory=dict)
+
+    def ready(self) -> None:
+        """Put everything in order once all words are there."""
+        self.templates.join(3)
+        self.terms.join(3)
+        self.slips.ready()
 
     def borrow(self, other: Cues) -> None:
         """Hear the templates and terms of another language too, as its writers mix it in."""
@@ -161,9 +170,10 @@ class _Sower:
 
     def cue(self, kind: str, line: str) -> None:
         force = _FORCES.get(line[0], "says")
-        template, *after = _ARROW.split(line if force == "says" else line[1:])
+        plain = (line if force == "says" else line[1:]).strip()
+        template, *after = _ARROW.split(plain.removeprefix("^"))
         says = tuple(_SAID.findall(after[0])) if after else ()
-        cue = Cue(kind, force, line, says)
+        cue = Cue(kind, force, line, says, opening=plain.startswith("^"))
         for slot, _ in says:
             if slot not in self.cues.shapes.kinds[kind].slots:
                 raise TemplateError(f"{self.cues.tag}: requests.{kind}: no slot {slot}: {line}")

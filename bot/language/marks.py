@@ -18,6 +18,8 @@ from bot.language.templates import Symbols, hits
 
 _WEAK = frozenset({"number", "ordinal", "unit", "vessel"})
 """Marks that give way to a barrel on the same words."""
+_COUNTING = frozenset({"date", "time", "count:barrel", "count:tank"})
+"""Marks that give way to a word for all barrels: los dos."""
 _INVITE = re.compile(r"(?=.*\d)(?=.*[A-Z])[A-Z\d]{5,6}")
 _CODE = re.compile(r"[a-z]\d{1,2}")
 _MINUTE_UNITS = frozenset({"second", "minute", "hour"})
@@ -78,9 +80,20 @@ def marks(
         if _INVITE.fullmatch(token.text)
     ]
     found = [mark for mark in found if not _one_barrel(mark, reading)]
+    named = [mark for mark in found if mark.types[0] in names or mark.types == ("which", "code")]
+    found = [
+        mark
+        for mark in found
+        if mark.types[0] not in _WEAK or not any(mark.overlaps(other) for other in named)
+    ]
     barrels = _barrels(reading, pointing, found, names.get("barrel", ()))
-    spoken = [mark for mark in barrels if mark.types[1] == "all"]
-    found = [mark for mark in found if not any(mark.overlaps(other) for other in spoken)]
+    spoken = [mark for mark in barrels if mark.types[1] in {"all", "noun"}]
+    found = [
+        mark
+        for mark in found
+        if mark.types[0] not in _WEAK | _COUNTING
+        or not any(mark.overlaps(other) for other in spoken)
+    ]
     found += barrels
     return tuple(sorted(found, key=lambda mark: (mark.start, -mark.end)))
 
@@ -138,9 +151,9 @@ def _no_days(reading: Reading, lexicon: Lexicon) -> list[Mark]:
 
 
 def _weekdays(reading: Reading, lexicon: Lexicon) -> list[Mark]:
-    """Every friday: which day of the week, Monday first, counted from 0."""
+    """Friday, every friday: which day of the week, Monday first, counted from 0."""
     found = []
-    for every in reading.of("every"):
+    for every in reading.of("every", "date"):
         for place in range(every.start, every.end):
             day = _sense(lexicon, reading.tokens[place].word, "weekday")
             if day is not None:
@@ -237,12 +250,23 @@ def _barrels(
     tokens = reading.tokens
     numbers = {mark.start: mark for mark in found if mark.types[0] in {"number", "ordinal"}}
     called = {name[1:]: name for name in names if _CODE.fullmatch(name.lower())}
+    # Where the noun stands first, "pipa 2" is read as a count: one barrel's number all the same.
+    counted = {
+        mark.start: mark
+        for mark in found
+        if mark.types[0] in {"count:barrel", "count:tank"}
+        and mark.value.noun in {"barrel", "drum", "batch"}
+        and reading.tokens[mark.start].kind == "word"
+        and reading.tokens[mark.end - 1].kind == "numeral"
+        and mark.value.n == mark.value.n.to_integral_value()
+    }
     taken = [mark for mark in found if mark.types[0] not in _WEAK]
     fresh: list[Mark] = []
 
     def add(value: str, start: int, end: int, sort: str = "code") -> None:
         mark = Mark(("which", sort), (value,), start, end)
-        others = fresh if sort == "all" else (*taken, *fresh)
+        strong = [one for one in taken if one.types[0] not in _COUNTING]
+        others = (*strong, *fresh) if sort in {"all", "noun"} else (*taken, *fresh)
         if not any(mark.overlaps(other) for other in others):
             fresh.append(mark)
 
@@ -262,6 +286,9 @@ def _barrels(
             add("all", start, end, sort)
         elif sort == "thing":
             add(reading.text[tokens[start].start : tokens[end - 1].end], start, end, sort)
+        elif sort == "noun" and start in counted:
+            plain = _plain(counted[start].value.n)
+            add(called.get(plain, plain), start, counted[start].end, "noun")
         elif sort == "noun" and end in numbers:
             number = numbers[end]
             plain = _plain(number.value)

@@ -44,7 +44,11 @@ def _answer(message: Message, candidates: list[Candidate], question: Question) -
     other = [one for one in candidates if one.kind not in ANSWERS | {question.request.kind}]
     first = candidates[0] if candidates else None
     if first is not None and first in other and first.told and first.cues:
-        return None
+        before = _before(message, first, question)
+        if before is not None:
+            return _filled(question, before), candidates
+        if not _nothing_but(message, question):
+            return None
     same = first if first is not None and first.kind == question.request.kind else None
     if same is not None and same.told and question.slot not in same.filled.slots:
         return None
@@ -60,7 +64,35 @@ def _answer(message: Message, candidates: list[Candidate], question: Question) -
             if slot not in request.slots and slot != question.slot
         }
     rest = [one for one in candidates if one.kind not in ANSWERS and one.cues and one is not same]
+    if _nothing_but(message, question):
+        rest = []
     return (*_filled(question, value)[:-1], request.with_slots(**extra)), rest
+
+
+def _before(message: Message, first: Candidate, question: Question) -> Any | None:
+    """The answer that stands before another request: "16 litres, and stirred both"."""
+    shape = message.cues.shapes.kinds.get(question.request.kind)
+    if shape is None or question.slot not in shape.slots:
+        return None
+    slot = shape.slots[question.slot]
+    begins = min(hit.start for hit in first.cues)
+    for mark in first.filled.left:
+        if mark.end <= begins and any(type_ in mark.types for type_ in slot.types):
+            return as_slot(mark, slot)
+    return None
+
+
+def _nothing_but(message: Message, question: Question) -> bool:
+    """Whether the message is nothing but a value of the type that was asked: "tomorrow"."""
+    shape = message.cues.shapes.kinds.get(question.request.kind)
+    if shape is None or question.slot not in shape.slots:
+        return False
+    words = set(range(len(message.reading.tokens))) - message.filler
+    return any(
+        words <= set(range(mark.start, mark.end))
+        and any(type_ in mark.types for type_ in shape.slots[question.slot].types)
+        for mark in message.marks
+    )
 
 
 def _says_otherwise(candidates: Sequence[Candidate], question: Question) -> bool:
@@ -131,7 +163,7 @@ def _chosen(
     for option in options:
         if isinstance(option.label, str) and option.label and parted(option.label) in {words, bare}:
             return option.value
-    values = [mark.value for mark in message.marks]
+    values = [mark.value for mark in message.marks if mark.types[0] != "weekday"]
     for option in options:
         if any(_same(value, option) for value in values):
             return option.value
@@ -149,8 +181,10 @@ def _chosen(
 
 
 def _same(value: Any, option: Option) -> bool:
+    if isinstance(option.value, bool):  # 1 is no yes
+        return False
     if value in (option.value, option.label):
-        return not isinstance(value, bool)
+        return True
     if isinstance(value, tuple) and len(value) == 1:
         return value[0] in (option.value, option.label)
     return isinstance(value, Term) and value.name in (option.value, option.label)

@@ -18,21 +18,19 @@ if TYPE_CHECKING:
 def language_of(text: str, heard: Mapping[str, Tongue], besides: str = "") -> str:
     """The language that knows most of a message's words; "" when none knows any.
 
-    A word of asking counts twice a word that is only known, a letter more for a long word. Ties
-    go to the first in the order of tags, so English before Spanish.
+    A word of its own counts twice one that it borrows, a long word more than a short one. Ties go
+    to the first in the order of tags, so English before Spanish.
     """
     words = [token.word for token in tokens(clean(text)[0]) if token.kind == "word"]
     best, most = "", 0
     for tag, tongue in heard.items():
         if tag == besides:
             continue
-        slips = tongue.cues.slips
-        count = 0
-        for word in words:
-            if word in slips.words:
-                count += 2 * min(len(word), 8)
-            elif word in tongue.lexicon.known:
-                count += min(len(word), 8)
+        count = sum(
+            min(len(word), 8) * (2 if word in tongue.own else 1)
+            for word in words
+            if word in tongue.own or word in tongue.lexicon.known
+        )
         if count > most:
             best, most = tag, count
     if not best and not besides:

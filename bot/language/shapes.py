@@ -17,13 +17,20 @@ class Slot:
     """A slot's type (`volume`, `count:tank`), and the slot it stands right behind, if any.
 
     A `named` slot is filled only where a word beside the value says so; a `free` one also takes
-    words the bot has not heard before.
+    words the bot has not heard before, a `bare` one a number without its unit (litres). A day in
+    an `ahead` slot is a day to come, in a `past` one a day that was; in a `weekly` slot a weekday
+    is the next one; in a `yearly` one a day is never months ago.
     """
 
     name: str
     types: tuple[str, ...]
     named: bool = False
     free: bool = False
+    bare: bool = False
+    ahead: bool = False
+    past: bool = False
+    weekly: bool = False
+    yearly: bool = False
     beside: str = ""
 
 
@@ -48,6 +55,8 @@ class Shapes:
 
     kinds: Mapping[str, Shape]
     nouns: Mapping[str, str]
+    alone: tuple[Shape, ...] = ()
+    """The kinds that values alone can say."""
 
     def with_kinds(self, more: Mapping[str, Mapping[str, Any]]) -> Shapes:
         """These and further kinds, as a locale brings them along for a kind of its own."""
@@ -59,7 +68,7 @@ class Shapes:
             for place, (kind, table) in enumerate(more.items())
             if kind not in self.kinds
         }
-        return Shapes({**self.kinds, **added}, self.nouns)
+        return _shapes({**self.kinds, **added}, self.nouns)
 
 
 @lru_cache(maxsize=1)
@@ -71,7 +80,11 @@ def shapes() -> Shapes:
         kind: _shape(kind, place, slots)
         for place, (kind, slots) in enumerate(table["kinds"].items())
     }
-    return Shapes(kinds, nouns)
+    return _shapes(kinds, nouns)
+
+
+def _shapes(kinds: Mapping[str, Shape], nouns: Mapping[str, str]) -> Shapes:
+    return Shapes(kinds, nouns, tuple(shape for shape in kinds.values() if shape.alone))
 
 
 def _shape(kind: str, place: int, table: Mapping[str, Any]) -> Shape:
@@ -79,7 +92,19 @@ def _shape(kind: str, place: int, table: Mapping[str, Any]) -> Shape:
     for name, said in table.items():
         if name not in {"alone", "asked"}:
             type_, _, beside = said.partition(" beside ")
-            types = tuple(type_.rstrip("!~").split("|"))
-            slots[name] = Slot(name, types, type_.endswith("!"), type_.endswith("~"), beside)
+            plain = type_.rstrip("!~#><+^")
+            flags = type_.removeprefix(plain)
+            slots[name] = Slot(
+                name,
+                tuple(plain.split("|")),
+                named="!" in flags,
+                free="~" in flags,
+                bare="#" in flags,
+                ahead=">" in flags,
+                past="<" in flags,
+                weekly=">" in flags or "+" in flags,
+                yearly=">" in flags or "+" in flags or "^" in flags,
+                beside=beside,
+            )
     alone = tuple(tuple(group.split()) for group in table.get("alone", ()))
     return Shape(kind, place, slots, alone, table.get("asked", ""))

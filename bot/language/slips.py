@@ -48,8 +48,9 @@ class Slips:
         self._by_bones.clear()
         for word in sorted(self.words):
             self._by_first.setdefault(word[0], []).append(word)
-            if len(word) >= 4:
-                self._by_bones.setdefault(self._bones(word), word)
+            bones = self._bones(word) if len(word) >= 4 else ""
+            if bones:
+                self._by_bones.setdefault(bones, word)
 
     def symbols(self, word: str) -> tuple[tuple[str, int], ...]:
         """What a word may stand for in a template, best first, and how well."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -20,7 +20,7 @@ NEAR = 3
 """How many words may stand between a value and the word that says what it is."""
 
 NAMED = 8
-BEHIND = 7
+BEHIND = 9
 FITS = 1
 BARE = -2
 
@@ -40,6 +40,8 @@ class Scene:
     free: frozenset[int]
     """Words that are no value, no cue and no filler."""
     filler: frozenset[int]
+    cue: frozenset[int] = frozenset()
+    """Words of the cues themselves."""
 
 
 @dataclass(slots=True)
@@ -132,7 +134,7 @@ def _bare(mark: Mark, slot: Slot, named: int, shape: Shape) -> int | None:
     if type_.startswith("count:") and named:
         return named
     volumes = [other for other in shape.slots.values() if other.types[0] == "volume"]
-    if type_ == "volume" and mark.value >= 1 and (named or not slot.named):
+    if slot.bare and mark.value >= 1 and (named or not slot.named):
         return named or BARE
     if type_ == "temperature":
         return named or FITS
@@ -188,6 +190,8 @@ def as_slot(mark: Mark, slot: Slot) -> Any:
     """The value a mark becomes in a slot."""
     value, type_ = mark.value, slot.types[0]
     if mark.types[0] == "number":
+        if type_ == "count:times":
+            return int(value)
         if type_.startswith("count:"):
             return Count(Decimal(value), type_.removeprefix("count:"))
         if type_ == "volume":
@@ -220,6 +224,30 @@ def moment(shape: Shape, scene: Scene, filled: Filled, said_at: datetime, zone: 
     filled.slots.pop("on", None)
     filled.used.append(clock)
     filled.left = [mark for mark in filled.left if not mark.overlaps(clock)]
+
+
+MONTHS_AGO = timedelta(days=60)
+
+
+def to_come(shape: Shape, scene: Scene, filled: Filled, today: date) -> None:
+    """Days of what is still to come: this friday rather than the last, next may, not last may."""
+    for name, mark in filled.source.items():
+        slot, day = shape.slots[name], filled.slots[name]
+        if not slot.yearly or not isinstance(day, date) or day >= today:
+            continue
+        weekday = any(other.types[0] == "weekday" for other in scene.marks if other.overlaps(mark))
+        if slot.weekly and weekday and today - day <= timedelta(days=7):
+            filled.slots[name] = day + timedelta(days=7)
+        elif today - day > MONTHS_AGO and not any(
+            scene.texts[place].isdigit() and len(scene.texts[place]) == 4
+            for place in range(mark.start, mark.end)
+        ):
+            filled.slots[name] = _next_year(day)
+
+
+def _next_year(day: date) -> date:
+    leap_day = day.month == 2 and day.day == 29
+    return day.replace(year=day.year + 1, day=28 if leap_day else day.day)
 
 
 # --- slots that are gathered from several values or from free words -----------------------------
@@ -319,7 +347,7 @@ def _run(scene: Scene, place: int, step: int) -> list[int]:
     while scene.start <= place < scene.end:
         if place in scene.free:
             found.append(place)
-        elif found or place not in scene.filler:
+        elif found or place not in scene.filler | scene.cue:
             break
         place += step
     return sorted(found)
@@ -369,6 +397,9 @@ def free_runs(
                 end = min([end, *ends])
             while end > start and (end - 1) in scene.filler:
                 end -= 1
+            if start == hit.start:  # a run that opens its template begins behind the filler
+                opening = (one for one in range(start, end) if one not in scene.filler)
+                start = next(opening, end)  # noqa: PLW2901 - the run itself is what moves
             if name in shape.slots and name not in filled.slots and end > start:
                 filled.slots[name] = text(start, end)
                 filled.taken.update(range(start, end))

@@ -9,7 +9,7 @@ follows `->` are slots the words themselves say.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Container, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -36,6 +36,8 @@ class Hit:
     end: int
     weight: int
     free: tuple[tuple[str, int, int], ...] = ()
+    values: frozenset[int] = frozenset()
+    """Words that stood in for `<types>`."""
 
 
 @dataclass(slots=True)
@@ -57,6 +59,19 @@ class Branch:
             for symbol, then in more.items():
                 own[symbol] = (*own.get(symbol, ()), *then)
         self.ends += tuple(end for end in other.ends if end not in self.ends)
+
+    def join(self, depth: int) -> None:
+        """Make one of the places that the same word leads to, so that each is looked at once."""
+        for edges in (self.after, self.values):
+            for symbol, then in edges.items():
+                if len(then) == 1:
+                    continue
+                one = Branch()
+                for each in then:
+                    one.graft(each)
+                if depth > 1:
+                    one.join(depth - 1)
+                edges[symbol] = (one,)
 
 
 Tree = list["str | tuple[list[Tree], bool]"]
@@ -134,12 +149,18 @@ Symbols = Sequence[Sequence[tuple[str, int]]]
 """For each word of a message, what it may stand for, and how well (10 as written)."""
 
 
+Seen = tuple[tuple[tuple[str, int, int], ...], frozenset[int]]
+"""The free runs and the words of values that a walk has passed."""
+
+NOTHING_SEEN: Seen = ((), frozenset())
+
+
 def hits(
     tree: Branch,
     words: Symbols,
     values: Mapping[int, Sequence[tuple[str, int]]] | None = None,
     slight: Container[int] = frozenset(),
-) -> Iterator[Hit]:
+) -> list[Hit]:
     """Every template that stands in the message, by where it begins.
 
     `values` gives for a word the values that begin there, as (type, end). `slight` words (the, of)
@@ -147,7 +168,9 @@ def hits(
     """
     walk = _Walk(words, values or {}, slight)
     for start in range(len(words)):
-        yield from walk.on(tree, start, start, 0, (), 0)
+        walk.start = start
+        walk.on(tree, start, 0)
+    return walk.found
 
 
 class _Walk:
@@ -162,48 +185,61 @@ class _Walk:
         self.words = words
         self.values = values
         self.slight = slight
+        self.found: list[Hit] = []
+        self.start = 0
+        self.behind: dict[int, list[int]] = {}
 
     def on(
-        self,
-        here: Branch,
-        start: int,
-        place: int,
-        weight: int,
-        free: tuple[tuple[str, int, int], ...],
-        skipped: int,
-    ) -> Iterator[Hit]:
-        """What is found from one place in the tree and one in the message."""
-        if not skipped:
-            for payload in here.ends:
-                yield Hit(payload, start, place, weight, free)
+        self, here: Branch, place: int, weight: int, seen: Seen = NOTHING_SEEN, skipped: int = 0
+    ) -> None:
+        """Find what is to be found from one place in the graph and one in the message."""
+        if here.ends and not skipped:
+            self.found += [Hit(payload, self.start, place, weight, *seen) for payload in here.ends]
         if place >= len(self.words):
             return
-        if here.after:
+        after = here.after
+        if after:
             for symbol, worth in self.words[place]:
-                for then in here.after.get(symbol, ()):
-                    yield from self.on(then, start, place + 1, weight + worth, free, 0)
-        if here.values:
-            for kind, end in self.values.get(place, ()):
+                if symbol in after:
+                    for then in after[symbol]:
+                        self.on(then, place + 1, weight + worth, seen)
+        if here.values and place in self.values:
+            for kind, end in self.values[place]:
                 for then in here.values.get(kind, ()):
-                    yield from self.on(then, start, end, weight + A_VALUE, free, 0)
-        if place > start and skipped < 2 and place in self.slight and (here.after or here.values):
-            yield from self.on(here, start, place + 1, weight - 1, free, skipped + 1)
-        if not skipped:
-            yield from self.over(here, start, place, weight, free)
+                    taken = (seen[0], seen[1].union(range(place, end)))
+                    self.on(then, end, weight + A_VALUE, taken)
+        goes_on = bool(after or here.values)
+        if goes_on and skipped < 2 and place > self.start and place in self.slight:
+            self.on(here, place + 1, weight - 1, seen, skipped + 1)
+        if here.free and not skipped:
+            self.over(here, place, weight, seen)
 
-    def over(
-        self,
-        here: Branch,
-        start: int,
-        place: int,
-        weight: int,
-        free: tuple[tuple[str, int, int], ...],
-    ) -> Iterator[Hit]:
-        """What is found behind a run of free words."""
+    def over(self, here: Branch, place: int, weight: int, seen: Seen) -> None:
+        """Find what is to be found behind a run of free words."""
         last = min(len(self.words), place + LONGEST_FREE_RUN)
         for slot, branches in here.free.items():
             for then in branches:
-                ends = range(place + 1, last + 1) if then.after or then.values else (last,)
-                for end in ends:
-                    run = (*free, (slot, place, end))
-                    yield from self.on(then, start, end, weight + 1, run, 0)
+                if then.ends:
+                    self.on(then, last, weight + 1, ((*seen[0], (slot, place, last)), seen[1]))
+                if not (then.after or then.values):
+                    continue
+                for end in self.next_words(then):
+                    if place < end <= last:
+                        run = ((*seen[0], (slot, place, end)), seen[1])
+                        self.on(then, end, weight + 1, run)
+
+    def next_words(self, then: Branch) -> list[int]:
+        """Where the word behind a free run can stand, looked for once a message."""
+        known = self.behind.get(id(then))
+        if known is None:
+            known = self.behind[id(then)] = []
+            fits = False
+            for place in range(len(self.words) - 1, -1, -1):
+                fits = (
+                    any(symbol in then.after for symbol, _ in self.words[place])
+                    or any(kind in then.values for kind, _ in self.values.get(place, ()))
+                    or (fits and place in self.slight)
+                )
+                if fits:
+                    known.append(place)
+        return known

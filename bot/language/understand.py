@@ -30,6 +30,8 @@ class Tongue(NamedTuple):
 
     lexicon: Lexicon
     cues: Cues
+    own: frozenset[str]
+    """Its words without those it borrows from other languages."""
 
 
 @lru_cache(maxsize=8)
@@ -47,11 +49,16 @@ def tongues(folder: Path = LOCALES) -> Mapping[str, Tongue]:
         if tag not in heard:
             lexicon = load(tag, folder)
             cues = compile_cues(tag, lexicon.table, named)
+            asking = frozenset(cues.slips.words)
+            lent: set[str] = set()
             for other in lexicon.language.borrows:
-                cues.borrow(hear_in(other).cues)
+                lender = hear_in(other)
+                cues.borrow(lender.cues)
+                lent |= lender.lexicon.known
+            own = asking | (lexicon.known - lent)
             cues.slips.steady = lexicon.known
-            cues.slips.ready()
-            heard[tag] = Tongue(lexicon, cues)
+            cues.ready()
+            heard[tag] = Tongue(lexicon, cues, own)
         return heard[tag]
 
     return {tag: hear_in(tag) for tag in found}
@@ -79,7 +86,7 @@ def understand(text: str, heard: Mapping[str, Tongue], hearing: Hearing) -> Unde
 
 def hear(text: str, tongue: Tongue, hearing: Hearing) -> Message:
     """A message with everything in it that one language knows: values, words, cues."""
-    lexicon, cues = tongue
+    lexicon, cues = tongue.lexicon, tongue.cues
     ref = hearing.said_at.astimezone(ZoneInfo(hearing.zone)).replace(tzinfo=None)
     reading = read(text, lexicon, ref)
     symbols = _symbols(reading, cues)
@@ -88,7 +95,7 @@ def hear(text: str, tongue: Tongue, hearing: Hearing) -> Message:
 
 
 def _in_one(text: str, tongue: Tongue, hearing: Hearing) -> Understood:
-    lexicon, cues = tongue
+    lexicon, cues = tongue.lexicon, tongue.cues
     heard = hear(text, tongue, hearing)
     if not any(token.kind != "mark" for token in heard.reading.tokens):
         return Understood(language=lexicon.tag, doubt=NothingWritten(cues.example))
