@@ -188,6 +188,10 @@ class Table:
     rows: tuple[tuple[Any, ...], ...]
 
 
+SETTLES_UNIT = "settle_unit"
+"""The slot beside a question of what a unit means here: the name said. The answer is kept."""
+
+
 @dataclass(frozen=True, slots=True)
 class Option:
     """One of the answers a question offers: what the slot becomes, and its word for the reader."""

@@ -7,11 +7,8 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from bot.craft.units import AmbiguousUnitError, Quantity, settled
-from bot.facts import Count, Fact, Option, Question, Request, Term
-
-REMEMBER = "settle_unit"
-"""The slot that says which unit's meaning the answer settles for the group."""
+from bot.craft.units import AmbiguousUnitError, Quantity, meanings, settled
+from bot.facts import SETTLES_UNIT, Count, Fact, Option, Question, Request, Term
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,10 +39,10 @@ def settle(
     `measures` are the member's own (name -> mL), `units` what the group answered before.
     """
     slots = dict(request.slots)
-    said = slots.pop(REMEMBER, None)
+    said = slots.pop(SETTLES_UNIT, None)
     chosen: dict[str, str] | None = None
     for name, value in slots.items():
-        if said is not None and isinstance(value, Quantity) and value.unit.startswith(str(said)):
+        if said is not None and isinstance(value, Quantity) and _means(str(said), value):
             chosen = {str(said): value.unit}
         try:
             slots[name] = _certain(value, country, units, measures)
@@ -57,10 +54,14 @@ def settle(
                 )
                 for each in fault.meanings
             )
-            asked = Request(request.kind, {**slots, REMEMBER: fault.said})
+            asked = Request(request.kind, {**slots, SETTLES_UNIT: fault.said})
             ask = WhichUnit(Term("unit", fault.said))
             return Settled(request, Question(ask, asked, name, options))
     return Settled(Request(request.kind, slots), chosen=chosen)
+
+
+def _means(said: str, value: Quantity) -> bool:
+    return any(each.unit == value.unit for each in meanings(said))
 
 
 def _certain(

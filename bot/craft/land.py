@@ -58,6 +58,7 @@ _UN = "United Nations 1966 list (sizes.com/units/manzana)"
 MEANINGS: tuple[Meaning, ...] = (
     # --- one meaning everywhere it is used --------------------------------------------------
     _feet("cent", "cent", "435.6", "IN LK", "landrecords.co.in"),
+    _feet("cent_land", "cent", "435.6", "*", "landrecords.co.in"),
     _feet("decimal", "cent", "435.6", "IN BD", "charteredjournal (Bangladesh)"),
     _feet("guntha", "guntha", "1089", "IN PK", "accommodationtimes.com"),
     _feet("kanal", "kanal", "5445", "IN-PB IN-HR IN-JK PK", _STATES),
@@ -104,6 +105,13 @@ MEANINGS: tuple[Meaning, ...] = (
     _remembered("cuerda", "cuerda_40_vara", "1118", "GT", "40 × 40 vara of 0.836 m"),
     _remembered("cuerda", "cuerda_25_vara", "437", "GT", "25 × 25 vara of 0.836 m"),
     _remembered("cuerda", "cuerda_puerto_rico", "3930.4", "PR", "75 × 75 vara"),
+    _remembered("alqueire", "alqueire_paulista", "24200", "BR-SP BR-PR BR-SC", "50 x 100 braças"),
+    _remembered(
+        "alqueire", "alqueire_mineiro", "48400", "BR-MG BR-RJ BR-GO BR-ES", "80 x 80 braças"
+    ),
+    _remembered("alqueire", "alqueire_do_norte", "27225", "BR-PA BR-AM BR-MA", "75 x 50 braças"),
+    _remembered("fanega", "fanega_castilla", "6439.56", "ES", "576 square estadales"),
+    _remembered("fanega", "fanegada_colombia", "6400", "CO", "80 x 80 m in practice"),
     # --- weights of the market --------------------------------------------------------------
     _kg("maund", "maund_india", "37.3242", "IN BD NP", "40 seer of 80 tola, British India"),
     _kg("maund", "maund_metric", "40", "PK", "metric maund of 40 kg"),

@@ -69,6 +69,7 @@ class AmbiguousUnitError(UnitError):
 # Every canonical unit, and what it measures. What is not here is not a unit, whatever pint knows.
 _MEASURES: dict[str, str] = {
     **dict.fromkeys(("millilitre", "centilitre", "decilitre", "litre", "cubic_metre"), VOLUME),
+    **dict.fromkeys(("hectolitre", "cubic_centimetre"), VOLUME),
     **dict.fromkeys(("us_gallon", "us_quart", "us_pint", "us_cup", "us_fluid_ounce"), VOLUME),
     **dict.fromkeys(("us_tablespoon", "us_teaspoon", "us_bushel", "cubic_foot"), VOLUME),
     **dict.fromkeys(("imperial_gallon", "imperial_quart", "imperial_pint"), VOLUME),
@@ -101,6 +102,8 @@ _DEFINITIONS = (
     "us_teaspoon = 4.92892159375 * milliliter",
     "us_bushel = 35.23907016688 * liter",
     "cubic_metre = 1000 * liter",
+    "hectolitre = 100 * liter",
+    "cubic_centimetre = milliliter",
     "cubic_foot = 28.316846592 * liter",
     "metric_cup = 250 * milliliter",
     "metric_tablespoon = 15 * milliliter",

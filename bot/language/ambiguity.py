@@ -9,7 +9,19 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from bot.craft.units import AmbiguousUnitError, Quantity, UnitError, measures, settle
-from bot.facts import Count, Duration, Every, Fact, Option, Per, Question, Ratio, Request, Span
+from bot.facts import (
+    SETTLES_UNIT,
+    Count,
+    Duration,
+    Every,
+    Fact,
+    Option,
+    Per,
+    Question,
+    Ratio,
+    Request,
+    Span,
+)
 from bot.language.clauses import Candidate, Message
 from bot.language.doubts import (
     EveryOrIn,
@@ -233,7 +245,8 @@ def _unit(
                 for mark in candidate.filled.used
                 if mark.value == value
             )
-            return request, Question(WhichUnit(typed), request, slot, options)
+            asked = request.with_slots(**{SETTLES_UNIT: several.said})
+            return request, Question(WhichUnit(typed), asked, slot, options)
         except UnitError:
             continue
         request = request.with_slots(**{slot: Quantity(value.value, unit)})

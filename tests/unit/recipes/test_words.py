@@ -5,6 +5,7 @@ import pytest
 
 from bot.craft.cautions import CAUTIONS
 from bot.craft.interval import REFUSED_METALS, SALTS
+from bot.craft.units import meanings
 from bot.recipes.reading import shipped
 
 WORDS = {entry.msgid: entry.msgstr for entry in polib.pofile("locales/en/messages.po")}
@@ -29,6 +30,12 @@ def keys() -> set[str]:
 @pytest.mark.parametrize("key", sorted(keys()))
 def test_a_key_has_words(key: str) -> None:
     assert WORDS.get(key)
+
+
+def test_units_that_a_place_decides_have_words_with_their_number() -> None:
+    for said in ("bigha", "katha", "gallon", "cup", "manzana", "alqueire", "maund"):
+        for meaning in meanings(said):
+            assert "{n}" in WORDS[f"unit.{meaning.unit}"], meaning.unit
 
 
 def test_no_caution_promises_anything() -> None:
