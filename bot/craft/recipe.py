@@ -23,6 +23,9 @@ Role = Literal["feed", "starter", "base", "inoculum", "oilseed", "pulse", "miner
 
 LONGEST_DAYS = 400
 
+MANURES = frozenset({"fresh_cow_dung", "cow_urine", "manure", "dung", "urine", "poultry_manure"})
+"""What makes a recipe one of animal manure, whatever it says of itself."""
+
 
 @dataclass(frozen=True, slots=True)
 class Source:
@@ -135,6 +138,17 @@ def faults(recipe: Recipe) -> tuple[tuple[str, str], ...]:
     must(bool(recipe.ready.spoilt), "ready.spoilt", "name at least one sign of a spoilt batch")
     must(bool(recipe.hazards), "hazards", "name at least one caution")
     must(bool(recipe.uses), "uses", "name at least one use")
+    for concerned, hazard, what in (
+        (recipe.animal_manure, "manure_raw_eaten", "manure in it"),
+        (recipe.sugar_fed and not recipe.animal_manure, "sugar_fed_raw_eaten", "sugar in it"),
+    ):
+        must(not concerned or hazard in recipe.hazards, "hazards", f"add '{hazard}': {what}")
+    for each in recipe.ingredients:
+        must(
+            each.name not in MANURES or recipe.animal_manure,
+            "animal_manure",
+            f"write true: {each.name} goes in",
+        )
     days = recipe.ready
     must(0 <= days.warm_days <= LONGEST_DAYS, "ready.warm_days", f"write 0 to {LONGEST_DAYS} days")
     must(

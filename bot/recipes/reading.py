@@ -14,6 +14,7 @@ from typing import Any, Final, get_args
 
 import msgspec
 
+from bot.craft.cautions import KEYS
 from bot.craft.recipe import (
     Ingredient,
     Mark,
@@ -65,6 +66,16 @@ def recipe_from(text: str, file: str) -> Recipe:
         plain = tomllib.loads(text, parse_float=Decimal)
     except (tomllib.TOMLDecodeError, RecursionError) as fault:
         raise RecipeError(file, "", f"is not TOML: {fault}") from fault
+    return recipe_of(plain, file)
+
+
+def recipe_of(plain: Mapping[str, Any], file: str) -> Recipe:
+    """The recipe in plain values, as TOML gives them or `as_plain` wrote them into the record.
+
+    Raises:
+        RecipeError: a field is missing, unknown or of the wrong type, a figure is out of its
+            range, or a hazard is no caution. The first fault found, with its mend.
+    """
     for field, name, known in _unknown(plain):
         near = get_close_matches(name, known, 1)
         mend = f"write '{near[0]}'" if near else "take it out"
@@ -76,9 +87,20 @@ def recipe_from(text: str, file: str) -> Recipe:
     for field, name in _names(recipe):
         if not _KEY.fullmatch(name):
             raise RecipeError(file, field, f"'{name}' must be a key: small letters, digits, _ or -")
+    for hazard in recipe.hazards:
+        if hazard not in KEYS:
+            near = get_close_matches(hazard, sorted(KEYS), 1)
+            mend = f"write '{near[0]}'" if near else "take it out, or add it as your own caution"
+            raise RecipeError(file, "hazards", f"'{hazard}' is no caution; {mend}")
     for field, mend in faults(recipe):
         raise RecipeError(file, field, mend)
     return recipe
+
+
+def as_plain(recipe: Recipe) -> dict[str, Any]:
+    """The recipe in JSON types for the record; decimals as text. `recipe_of` reads it back."""
+    plain: dict[str, Any] = msgspec.to_builtins(recipe)
+    return plain
 
 
 @lru_cache(maxsize=1)

@@ -39,8 +39,8 @@ def seconds(run: Callable[[], object]) -> float:
 
 def main() -> None:
     """Print each part, its floor, and their ratio."""
-    mother, registry = shipped()["mother"], pint.UnitRegistry(non_int_type=Decimal)
-    three: Any = registry
+    mother = shipped()["mother"]
+    registry: Any = pint.UnitRegistry(non_int_type=Decimal)
     acre, strength = Quantity(Decimal(3), "acre"), parts(1, 3)
     swath, course, time, caught = Decimal(1), Decimal(20), Decimal(25), Decimal(500)
 
@@ -69,7 +69,7 @@ def main() -> None:
             "3 acres in hectares",
             lambda: acre.to("hectare"),
             "pint",
-            lambda: three.Quantity(Decimal(3), "acre").to("hectare"),
+            lambda: registry.Quantity(Decimal(3), "acre").to("hectare"),
         ),
     )
     for name, ours, peer, theirs in rows:
