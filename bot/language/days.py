@@ -406,7 +406,8 @@ def _from_now(sheet: Sheet, i: int, ref: datetime) -> bool:
         lengths.append(following)
         end = following[3]
     sign, first, end = _direction(sheet, start, end)
-    if not sign:
+    if not sign or all(unit == "second" for _, unit, _, _ in lengths):
+        # Seconds are measured ("walked 20 m in 25 s"), never waited for.
         return False
     moment = ref
     for value, unit, _, _ in lengths:

@@ -300,6 +300,24 @@ def _measure(slot: Slot, scene: Scene, filled: Filled) -> None:
         filled.used += [vessel, holds]
 
 
+def _fills(slot: Slot, scene: Scene, filled: Filled) -> None:
+    """A vessel, how many of it, and what they fill: 5 cups fill 1 litre."""
+    amounts = [mark for mark in scene.marks if {"count", "quantity"} & set(mark.types)]
+    for mark in amounts:
+        vessel = next(
+            (each for each in scene.marks if each.types[0] == "vessel" and each.overlaps(mark)),
+            None,
+        )
+        full = next(
+            (each for each in amounts if each is not mark and each.types[0] == "volume"), None
+        )
+        if vessel and full:
+            n = mark.value.n if isinstance(mark.value, Count) else mark.value.value
+            filled.slots[slot.name] = (vessel.value.name, n, full.value)
+            filled.used += [mark, vessel, full]
+            return
+
+
 def _materials(slot: Slot, scene: Scene, filled: Filled) -> None:
     """Each amount with the free words that follow it (or, if none do, stand before it)."""
     amounts = [
@@ -307,6 +325,11 @@ def _materials(slot: Slot, scene: Scene, filled: Filled) -> None:
     ]
     found = []
     for mark in amounts:
+        known = _known(scene, "feedstock", mark.end, mark.start)
+        if known is not None and not any(known is other for other in filled.used):
+            found.append((known.value.name, mark.value))
+            filled.used += [mark, known]
+            continue
         name = _run(scene, mark.end, 1) or _run(scene, mark.start - 1, -1)
         if name:
             found.append((" ".join(scene.texts[place] for place in name), mark.value))
@@ -329,16 +352,32 @@ def _prices(slot: Slot, scene: Scene, filled: Filled) -> None:
             ),
             None,
         )
-        name = _run(scene, mark.start - 1, -1) or _run(scene, unit.end if unit else mark.end, 1)
+        after = unit.end if unit else mark.end
+        per = unit.value if unit else None
+        called = per.name if isinstance(per, Term) else getattr(per, "unit", "")
+        known = _known(scene, "ingredient", after, mark.start, ahead_first=True)
+        if known is not None:
+            found.append((known.value.name, Decimal(mark.value), called))
+            filled.used += [mark, known, *([unit] if unit else [])]
+            continue
+        name = _run(scene, mark.start - 1, -1) or _run(scene, after, 1)
         if name:
-            per = unit.value if unit else None
-            called = per.name if isinstance(per, Term) else getattr(per, "unit", "")
             text = " ".join(scene.texts[place] for place in name)
             found.append((text, Decimal(mark.value), called))
             filled.used += [mark, *([unit] if unit else [])]
             filled.taken.update(name)
     if found:
         filled.slots[slot.name] = tuple(found)
+
+
+def _known(
+    scene: Scene, kind: str, after: int, before: int, *, ahead_first: bool = False
+) -> Mark | None:
+    """The word of the trade nearest to an amount: right behind it, else close before it."""
+    named = [mark for mark in scene.marks if mark.types[0] == kind]
+    behind = [mark for mark in named if 0 <= mark.start - after <= 1][:1]
+    ahead = [mark for mark in named if 0 <= before - mark.end <= 2][-1:]
+    return next(iter([*ahead, *behind] if ahead_first else [*behind, *ahead]), None)
 
 
 def _run(scene: Scene, place: int, step: int) -> list[int]:
@@ -358,6 +397,7 @@ _GATHERED = {
     "quiet": _quiet,
     "spacing": _spacing,
     "measure": _measure,
+    "fills": _fills,
     "materials": _materials,
     "prices": _prices,
 }

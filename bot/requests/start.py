@@ -17,6 +17,7 @@ from bot.craft.pointing import pointed
 from bot.craft.recipe import Recipe
 from bot.craft.units import Quantity, settled
 from bot.facts import Fact, Question, Request, Term
+from bot.portions import portions
 from bot.records import meant
 from bot.records.book import Answer, Book
 from bot.records.changes import Change, Opened, Recorded
@@ -56,33 +57,6 @@ class KeptFilling(Fact):
     liquid: Any
     amount: Quantity
     portions: tuple[Fact, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Portion(Fact):
-    """So much of one ingredient."""
-
-    words: ClassVar[str] = "start.portion"
-    amount: Any
-    name: Term
-
-
-@dataclass(frozen=True, slots=True)
-class KindsOf(Fact):
-    """So much of each of several kinds: three oilseeds, 100 g each."""
-
-    words: ClassVar[str] = "start.kinds-of"
-    kinds: int
-    name: Term
-    amount: Any
-
-
-@dataclass(frozen=True, slots=True)
-class Unmeasured(Fact):
-    """An ingredient whose amount is not given on purpose."""
-
-    words: ClassVar[str] = "start.unmeasured"
-    name: Term
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,22 +207,10 @@ def _when(slots: Any, book: Book) -> tuple[date, datetime]:
 def _filling(filling: making.Making) -> Fact:
     liquid = Term("ingredient", filling.liquid)
     amount = _quantity(filling.liquid_ml)
-    portions = tuple(_portion(each) for each in filling.portions)
+    parts = portions(filling.portions)
     if filling.kept_ml:
-        return KeptFilling(_quantity(filling.kept_ml), liquid, amount, portions)
-    return FreshFilling(liquid, amount, portions)
-
-
-def _portion(each: making.Portion) -> Fact:
-    name = Term("ingredient", each.name)
-    if each.low is None or each.high is None:
-        return Unmeasured(name)
-    if each.unit == "pack":
-        return Portion(Decimal(each.high), name)
-    amount = Quantity(Decimal(each.high), each.unit)
-    if each.kinds > 1:
-        return KindsOf(each.kinds, name, amount)
-    return Portion(amount, name)
+        return KeptFilling(_quantity(filling.kept_ml), liquid, amount, parts)
+    return FreshFilling(liquid, amount, parts)
 
 
 def _quantity(ml: int) -> Quantity:

@@ -16,7 +16,9 @@ from bot.wording.values import Speaker
 from bot.wording.voice import Voice
 from bot.wording.widest import barest, widest
 
-HOWS = frozenset({"", "near", "lines", "commas", "plus", "either", "number", "hour", "day"})
+HOWS = frozenset(
+    {"", "near", "lines", "commas", "plus", "either", "number", "exact", "hour", "day"}
+)
 """What a slot may ask for after its colon."""
 
 

@@ -127,7 +127,8 @@ class Speaker:
         """One value in this language, as it stands in a sentence.
 
         `how` is what the template asks for: "near" calls close days by name, "lines" and "commas"
-        lay out a tuple, "either" joins one with or, "number" leaves the noun or unit away.
+        lay out a tuple, "either" joins one with or, "number" leaves the noun or unit away, "exact"
+        keeps the unit.
 
         Raises:
             TypeError: a value of this type has no words, as a bool.
@@ -205,7 +206,7 @@ class Speaker:
 
     def quantity(self, quantity: Quantity, how: str = "") -> str:
         """An amount in the unit a grower would measure it in: 250 mL, 4 L, 1.5 kg."""
-        shown = measurable(quantity)
+        shown = quantity if how == "exact" else measurable(quantity)
         if how == "number":
             return self.number(shown.value)
         return self._unit(shown.unit, self.number(shown.value), shown.value)
