@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, time, timedelta
 from typing import ClassVar
 
+from bot import care
 from bot.craft import mixing
 from bot.craft import rounds as plans
 from bot.craft.round_plan import Rounds
@@ -88,6 +89,10 @@ def facts(due: Sequence[Due], book: Book) -> Answer:
         crop, use = Term("crop", plan.crop), Term("use", plan.dose.use)
         said.append(RoundTomorrow(crop, use, day) if eve else RoundToday(crop, use))
         said.extend(_amounts(plan))
+        recipe = book.recipes.get(plan.dose.recipe)
+        if not eve and recipe is not None:
+            nth = plan.ahead(each.due_on).number(day) - 1
+            said.extend(care.alert(book, recipe, plan.dose.use, plan.crop, nth))
         if plan.is_last(day):
             said.append(RoundLast())
         about.append(plan.id)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import Any
 
+from bot.care import Cautioned, group_cautions, said
 from bot.craft.cautions import CAUTIONS, EVERY_MOMENT, Added, Caution, Situation, fitting
-from bot.facts import Fact, Request, Term
+from bot.facts import Request, Term
 from bot.records.book import Answer, Book
 
 KIND = "caution"
@@ -17,14 +17,6 @@ _WORRIES = {
     "copper": ("no_copper_lime", "sheep_copper", "test_before_minerals", "local_rules"),
 }
 """What answers a worry: the cautions about it, gravest first."""
-
-
-@dataclass(frozen=True, slots=True)
-class Cautioned(Fact):
-    """One caution, in a word of the trade or in the group's own words."""
-
-    words: ClassVar[str] = "caution.one"
-    caution: Any
 
 
 def answer(request: Request, book: Book) -> Answer:
@@ -52,19 +44,6 @@ def answer(request: Request, book: Book) -> Answer:
         found.update({each.key: each for each in fitting(now, group)})
     ordered = sorted(found.values(), key=lambda each: -each.weight)
     return Answer(tuple(said(each) for each in ordered))
-
-
-def said(caution: Caution | Added) -> Fact:
-    """A caution as a fact; a group's own in its own words."""
-    if isinstance(caution, Added):
-        return Cautioned(caution.text)
-    return Cautioned(Term("caution", caution.key))
-
-
-def group_cautions(book: Book) -> tuple[Added, ...]:
-    """The cautions the group added, oldest first."""
-    kept = book.group.settings.get("cautions", {})
-    return tuple(Added(key, str(text)) for key, text in kept.items())
 
 
 def _key(value: Any) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import ClassVar
 
+from bot import guard
 from bot.craft.entries import Entry
 from bot.facts import Fact, Question, Request, Term
 from bot.records.book import Answer, Book
@@ -60,6 +61,10 @@ def answer(request: Request, book: Book) -> Answer:
             data["pick_every_days"] = every.n * {"day": 1, "week": 7, "month": 30}[every.unit]
     else:
         data["harvest_on"] = on.isoformat()
+    recipe = book.recipes.get(plan.dose.recipe)
+    stop_days = guard.stop_days(book, recipe, plan.dose.use, plan.crop) if recipe else None
+    if stop_days is not None:
+        data["stop_days"] = stop_days
     after = plan_after(plan, Entry("harvest", book.said_at, data), book)
     change = Recorded(plan.id, "harvest", book.said_at, data)
     if not after.dates:

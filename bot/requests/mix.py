@@ -8,6 +8,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any, ClassVar
 
+from bot import care
 from bot.craft import mixing
 from bot.craft.recipe import Recipe, Use
 from bot.craft.units import Quantity, settled
@@ -140,9 +141,13 @@ def answer(request: Request, book: Book) -> Answer:
     )
     named = _named(recipe, use, ratio, strength)
     try:
-        return _amounts(request, book, strength, use, named)
+        found = _amounts(request, book, strength, use, named)
     except mixing.AmountError:
         return Answer((Impossible(),))
+    if recipe is None or use is None or not found.facts:
+        return found
+    warned, noted = care.caution("mix", book, recipe, use.name, _crop(slots))
+    return Answer((*found.facts, *warned), noted, found.question)
 
 
 def _amounts(
@@ -256,6 +261,11 @@ def _use_options(recipe: Recipe) -> tuple[Option, ...]:
 
 def _recipe(recipe: Recipe) -> Term:
     return Term("recipe", recipe.kind)
+
+
+def _crop(slots: Mapping[str, Any]) -> str:
+    crop = slots.get("crop", "")
+    return crop.name if isinstance(crop, Term) else str(crop)
 
 
 def _whole(quantity: Quantity) -> Quantity:

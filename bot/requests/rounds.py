@@ -8,6 +8,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, ClassVar
 
+from bot import care, guard
 from bot.craft import mixing, rounds
 from bot.craft.entries import Entry, Head
 from bot.craft.recipe import Recipe, Use
@@ -135,6 +136,9 @@ def answer(request: Request, book: Book) -> Answer:
     if tank_ml:
         data["tank_ml"] = tank_ml
     harvest = slots.get("harvest")
+    stop_days = guard.stop_days(book, recipe, use.name, str(data["crop"]))
+    if stop_days is not None:
+        data["stop_days"] = stop_days
     if harvest is not None:
         data["harvest_on"] = harvest.isoformat()
     plan = rounds.fold(
@@ -154,7 +158,8 @@ def answer(request: Request, book: Book) -> Answer:
     opened = Opened(
         rounds.SUBJECT, "plan", book.said_at, data, code=book.next_code(_short(crop), bare=True)
     )
-    return Answer((*facts, *meant.clock(book)), (opened,))
+    warned, noted = care.caution("mix", book, recipe, use.name, str(data["crop"]))
+    return Answer((*facts, *warned, *meant.clock(book)), (opened, *noted))
 
 
 def _recipe_and_use(slots: Mapping[str, Any], book: Book) -> tuple[Recipe, Use]:

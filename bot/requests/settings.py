@@ -14,7 +14,7 @@ from bot.craft.amounts import AmountError
 from bot.craft.measures import measure
 from bot.craft.places import Place
 from bot.craft.units import Quantity, settled
-from bot.facts import Count, Fact, Option, Question, Request, Term
+from bot.facts import Count, Duration, Fact, Option, Question, Request, Term
 from bot.records.book import Answer, Book
 from bot.records.changes import GroupSet, MemberSet
 
@@ -22,6 +22,7 @@ KIND = "settings"
 
 LONGEST_NAME = 24
 MOST_PLACES = 3
+LONGEST_RULE_DAYS = 366
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +148,29 @@ class UnitSet(Fact):
 
 
 @dataclass(frozen=True, slots=True)
+class RuleSet(Fact):
+    """The rule by which the group reckons the days before a harvest."""
+
+    words: ClassVar[str] = "settings.rule"
+    rule: Term
+
+
+@dataclass(frozen=True, slots=True)
+class LocalRuleSet(Fact):
+    """The days of the group's own local rule."""
+
+    words: ClassVar[str] = "settings.local-rule"
+    days: Count
+
+
+@dataclass(frozen=True, slots=True)
+class HowManyDays(Fact):
+    """Asks for the days of the local rule."""
+
+    words: ClassVar[str] = "settings.rule-days"
+
+
+@dataclass(frozen=True, slots=True)
 class NotSettable(Fact):
     """The value cannot be; what can be set, by examples."""
 
@@ -161,6 +185,8 @@ def answer(request: Request, book: Book) -> Answer:
     slots = request.slots
     if "place" in slots or "zone" in slots:
         return _place(request, book)
+    if "rule" in slots:
+        return _rule(request)
     kept: list[Kept] = []
     for name, keep in _KEEPERS.items():
         if name in slots:
@@ -282,6 +308,21 @@ def _land_unit(value: Quantity, book: Book) -> Kept:
     one = Quantity(Decimal(1), value.unit).to("square_metre")
     size = Quantity(one.value.quantize(Decimal(1)), "square_metre")
     return UnitSet(Term("unit", value.unit), size), (GroupSet("units", units),)
+
+
+def _rule(request: Request) -> Answer:
+    """A local rule needs its days; the published ones bring their own."""
+    rule, said = _word(request.slots["rule"]), request.slots.get("days")
+    if rule != "local":
+        changes = (GroupSet("harvest_rule", rule), GroupSet("harvest_days", None))
+        return Answer((RuleSet(Term("rule", rule)),), changes)
+    if not isinstance(said, Duration):
+        return Answer(question=Question(HowManyDays(), request, "days"))
+    days = said.n * {"day": 1, "week": 7, "month": 30}.get(said.unit, 0)
+    if not 0 < days <= LONGEST_RULE_DAYS:
+        return Answer((NotSettable(),))
+    changes = (GroupSet("harvest_rule", rule), GroupSet("harvest_days", int(days)))
+    return Answer((LocalRuleSet(Count(days, "day")),), changes)
 
 
 _KEEPERS: Mapping[str, Callable[[Any, Book], Kept | None]] = {
