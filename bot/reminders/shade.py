@@ -14,6 +14,7 @@ from bot.records.book import Answer, Book
 KIND = "shade"
 ORDER = 5
 USEFUL_HOURS = 6
+CEILING = "alert"
 LAPSE_HOURS = 6
 
 
