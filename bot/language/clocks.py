@@ -140,7 +140,7 @@ def _worded(sheet: Sheet, i: int) -> bool:
     if not (said_at or bell or near_part or marked or half):
         return False
     if not (bell or marked) and not _AFTER_HOUR.isdisjoint(sheet.at(end).senses):
-        if sheet.at(end).gap not in (",", ".") and "noon_part" not in sheet.at(end).senses:
+        if sheet.at(end).gap not in (",", "."):
             return False
     if "span" in before.senses and said_at and not _said_hour(sheet, i):
         return False
@@ -228,8 +228,6 @@ def _minutes_after(sheet: Sheet, end: int, *, spoken: bool) -> tuple[int, int]:
     sign, start = 1, end
     if piece.has("minus"):
         sign, start = -1, sheet.past(end + 1, "article")
-        if sheet.free(start, "shift"):
-            return -abs(int(sheet.at(start).senses["shift"])), start + 1
     elif piece.has("past") or piece.has("and"):
         start = end + 1
     start = sheet.past(start, "minute") if sheet.lexicon.habits.unit_first else start
@@ -328,9 +326,7 @@ def _around_hour(sheet: Sheet, j: int, minutes: int, first: int, *, certain: boo
     end = j + 1
     if not certain and sheet.at(end).senses.keys() & (_AFTER_HOUR | {"to"}):
         return False
-    if sheet.at(end).raw == ":" and looks_like_clock(sheet, j):
-        low, end = int(sheet.at(j + 2).raw), j + 3
-    elif sheet.at(end).has("oclock"):
+    if sheet.at(end).has("oclock"):
         end += 1
         after = sheet.number(end)
         if after is not None and after < 60:
@@ -385,6 +381,8 @@ def _record(
         hour = hour % 12 + (12 if "pm" in sheet.at(first - 1).senses else 0)
         return _set(sheet, hour, minutes, first - 1, end)
     after = _daypart_index(sheet, end)
+    if after is not None and sheet.at(after).gap == "," and sheet.at(first - 1).has("daypart"):
+        after = None  # morning 6, evening 7
     if after is not None:
         part = sheet.at(after).senses["daypart"]
         if not any("day" in sheet.at(k).senses for k in range(end, after + 1)):
@@ -427,8 +425,6 @@ def _in_part(
     for candidate in (base, base + 12, base + 24) if base else (0, 12, 24):
         if low <= candidate <= high or low <= candidate - 24 <= high:
             return candidate % 24
-    if hour == 12 and low >= 18:
-        return 0
     return base
 
 

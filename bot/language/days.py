@@ -117,31 +117,21 @@ def _suffix(sheet: Sheet, i: int) -> bool:
 def _month(sheet: Sheet, i: int, today: date, tense: str) -> bool:
     """5 March, March 5th, first of March, 5-mar-2026, 2026/mar/5."""
     month = sheet.at(i).senses["month"]
-    before, first = i - 1, i
-    while before >= 0 and i - before <= 3:
-        piece = sheet.at(before)
-        if (
-            piece.raw in ("/", "-")
-            or {"of", "ordinal_day", "article"} & piece.senses.keys()
-            or _suffix(sheet, before)
-        ):
-            if piece.n is None:
-                before -= 1
-                continue
-        break
-    if before < i - 1 and sheet.at(before).n is None and "ordinal" not in sheet.at(before).senses:
-        before = i - 1
+    before = i - 1
+    while sheet.at(before).n is None and (
+        sheet.at(before).raw == "/"
+        or "of" in sheet.at(before).senses
+        or "ordinal_day" in sheet.at(before).senses
+        or _suffix(sheet, before)
+    ):
+        before -= 1
     day = _day_of_month(sheet, before)
     end = i + 1
     if day is None:
         return _month_first(sheet, i, month, today, tense)
     first = before
     year, end = _year_after(sheet, end)
-    if year is None and sheet.at(first - 1).raw == "/" and _year(sheet.number(first - 2), ""):
-        year, first = _year(sheet.number(first - 2), ""), first - 2
     found = _day(year, month, day) if year else _nearest_year(month, day, today, tense)
-    if found is None:
-        return False
     return _record(
         sheet, found, _with_weekday_before(sheet, first), _with_weekday_after(sheet, end)
     )
@@ -166,8 +156,6 @@ def _month_first(sheet: Sheet, i: int, month: int, today: date, tense: str) -> b
     if year is None and sheet.at(i - 1).raw == "/" and _year(sheet.number(i - 2), ""):
         year, first = _year(sheet.number(i - 2), ""), i - 2
     found = _day(year, month, day) if year else _nearest_year(month, day, today, tense)
-    if found is None:
-        return False
     return _record(sheet, found, _with_weekday_before(sheet, first), end)
 
 
@@ -318,7 +306,8 @@ def _beside_weekday(sheet: Sheet, i: int) -> tuple[int, int, int] | None:
     while sheet.at(j).n is None and {"article", "ordinal_day", "on"} & sheet.at(j).senses.keys():
         j += 1
     day = _day_of_month(sheet, j)
-    if day is None and sheet.at(i).gap == " " and sheet.at(i - 1).n is not None:
+    counted = sheet.at(i - 1).n is not None and "habitual" not in sheet.at(i).senses
+    if day is None and sheet.at(i).gap == " " and counted:
         day = _day_of_month(sheet, i - 1)
         busy = {"from_now", "after", "each"} & sheet.at(i + 1).senses.keys()
         return None if day is None or busy else (day, i - 1, i + 1)
@@ -605,7 +594,7 @@ def _alone(sheet: Sheet, i: int, today: date, tense: str) -> bool:
     strong = "ordinal_day" in before.senses or "on_after" in after.senses
     if "on_after" in after.senses:
         end = i + 2
-    if not (strong or suffix or ("on" in before.senses and sheet.at(i).raw)):
+    if not (strong or suffix or ("on" in before.senses and sheet.at(i).n is not None)):
         return False
     follows = sheet.at(end)
     if suffix and not strong and "on" not in before.senses and follows is not END:

@@ -16,7 +16,7 @@ import msgspec
 
 from bot.language import cldr
 from bot.language.folding import clean, fold
-from bot.language.tokens import VULGAR, tokens
+from bot.language.tokens import bare_words, tokens
 
 LOCALES = Path(__file__).resolve().parent.parent / "locales"
 """Where the languages live: one folder each, found by being there."""
@@ -315,15 +315,13 @@ def _add(
     roles[role] = value
 
 
+_SLOT = re.compile(r"\{[^}]*\}")
+
+
 def words_in(content: Any) -> Iterator[str]:
-    """Every word of a table's keys of phrases, at any depth; `{slots}` are left out."""
+    """Every word of a table's phrases and templates, at any depth; `{slots}` are left out."""
     if isinstance(content, str):
-        plain = content
-        while "{" in plain and "}" in plain:
-            before, _, rest = plain.partition("{")
-            plain = before + " " + rest.partition("}")[2]
-        for phrase in plain.split(","):
-            yield from _split(phrase.replace("\n", " "))
+        yield from bare_words(_SLOT.sub(" ", content) if "{" in content else content)
     elif isinstance(content, Mapping):
         for name, inner in content.items():
             if name != "examples":
@@ -354,11 +352,12 @@ def _near(
         for word in words:
             if rank < weight.get(word, 10):
                 weight[word] = rank
+    alphabetical = sorted(known)
     near: dict[str, list[str]] = {}
-    for word in sorted(known, key=lambda word: (weight.get(word, 10), word)):
+    for word in (
+        *sorted((word for word in alphabetical if word in weight), key=weight.__getitem__),
+        *(word for word in alphabetical if word not in weight),
+    ):
         if len(word) >= 4 and (word.isalpha() or "\u0900" <= word[0] <= "\u0dff"):
             near.setdefault(word[0], []).append(word)
     return {first: tuple(words) for first, words in near.items()}
-
-
-__all__ = ["VULGAR", "Habits", "Language", "Lexicon", "LexiconError", "load", "tags", "words_in"]

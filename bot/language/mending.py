@@ -42,8 +42,20 @@ def mend(tokens: list[Token], lexicon: Lexicon) -> list[Token]:
             mended.extend(apart)
             continue
         meant = _meant(token.word, lexicon, beside=beside)
-        mended.append(token._replace(word=meant, slip=True) if meant else token)
+        if not meant:
+            mended.append(token)
+            continue
+        following = tokens[index + 1].word if index + 1 < len(tokens) else ""
+        word = next((m for m in meant if _begins(m, following, lexicon)), meant[0])
+        mended.append(token._replace(word=word, slip=True))
     return mended
+
+
+def _begins(word: str, following: str, lexicon: Lexicon) -> bool:
+    """Whether two words begin a phrase of the list."""
+    return any(
+        len(words) > 1 and words[1] == following for words, _ in lexicon.phrases.get(word, ())
+    )
 
 
 def _apart(token: Token, lexicon: Lexicon) -> tuple[Token, Token] | None:
@@ -64,13 +76,13 @@ def _apart(token: Token, lexicon: Lexicon) -> tuple[Token, Token] | None:
     return None
 
 
-def _meant(word: str, lexicon: Lexicon, *, beside: bool) -> str | None:
-    """The word of the list that a slip stands for, within the same first letter."""
+def _meant(word: str, lexicon: Lexicon, *, beside: bool) -> tuple[str, ...]:
+    """The words of the list that a slip may stand for, as few slips away, the likelier first."""
     if not 3 <= len(word) <= _LONGEST or word in _NO_NUMBER:
-        return None
+        return ()
     key = (word, beside)
     if key in lexicon.memory:
-        remembered: str | None = lexicon.memory[key]
+        remembered: tuple[str, ...] = lexicon.memory[key]
         return remembered
     meant = _nearest(word, lexicon, beside=beside)
     if len(lexicon.memory) < _KEPT:
@@ -78,21 +90,21 @@ def _meant(word: str, lexicon: Lexicon, *, beside: bool) -> str | None:
     return meant
 
 
-def _nearest(word: str, lexicon: Lexicon, *, beside: bool) -> str | None:
+def _nearest(word: str, lexicon: Lexicon, *, beside: bool) -> tuple[str, ...]:
     if len(word) <= 4:
         for meant in _short(word):
             if meant in lexicon.carrying and (len(meant) > 2 or beside):
-                return meant
+                return (meant,)
     words = (lexicon.amounts if len(word) == 3 else lexicon.near).get(word[0], ())
     allowed = 1 if len(word) < 9 else 2
     close = extract(word, words, scorer=OSA.distance, score_cutoff=allowed, limit=12)
     if len(word) == 3:
         close = [match for match in close if len(match[0]) == 4]
-    # The order of the list breaks ties: words that carry amounts come first.
-    best = min(
-        close, key=lambda match: (match[1], _unlikely(word, match[0]), match[2]), default=None
+    # The place in the list breaks ties: words that carry amounts come first.
+    ranked = sorted(
+        (distance, _unlikely(word, meant), place, meant) for meant, distance, place in close
     )
-    return str(best[0]) if best else None
+    return tuple(meant for distance, _, _, meant in ranked if distance == ranked[0][0])
 
 
 def _short(word: str) -> list[str]:

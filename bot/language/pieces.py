@@ -44,7 +44,7 @@ class Piece:
         return role in self.senses and not self.used
 
 
-END = Piece(0, 0, _NOTHING, ".")
+END = Piece(-1, -1, _NOTHING, ".")
 """What stands before the first and after the last piece."""
 END.used = True
 _PADDING = (END,) * 12

@@ -194,10 +194,9 @@ def length_at(sheet: Sheet, i: int) -> tuple[Decimal, str, int, int] | None:
     if "article" in sheet.at(i - 1).senses and "whole" in sheet.at(i - 2).senses:
         return n, unit, i - 2, i + 1
     half = sheet.past(sheet.past(i + 1, "and"), "article")
-    fraction = sheet.at(half).senses.get("fraction")
-    if half > i + 1 and fraction is not None and fraction < 1 and sheet.at(half).n is not None:
-        if sheet.at(half).n == fraction:
-            return n * (1 + Decimal(fraction)), unit, i, half + 1
+    fraction = sheet.number(half)
+    if half > i + 1 and "fraction" in sheet.at(half).senses and fraction and fraction < 1:
+        return n * (1 + fraction), unit, i, half + 1
     if n != 1 and sheet.number(i + 1) is None and "alone" in piece.senses:
         return n, unit, i, i + 1
     return None

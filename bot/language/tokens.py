@@ -39,13 +39,25 @@ _CODE = r"(?<![\w])[^\W\d_]{1,12}\d\w*"
 _MARK = r"''|[:/+%°º=×*~@\"'″′₹$€£#-]"
 
 
+_WORD = rf"[^\W\d_]+(?:[{_MARKS}]+[^\W\d_]*)*"
+_WORDS = re.compile(_WORD)
+
+
+def bare_words(text: str) -> list[str]:
+    """The folded words of a text, and nothing else of it.
+
+    >>> bare_words("(leaf|Foliar) spray*")
+    ['leaf', 'foliar', 'spray']
+    """
+    return [sys.intern(fold(word)) for word in _WORDS.findall(text)]
+
+
 @lru_cache(maxsize=2)
 def _expression(*, spaced: bool) -> re.Pattern[str]:
-    word = rf"[^\W\d_]+(?:[{_MARKS}]+[^\W\d_]*)*"
     groups = _SPACED if spaced else _NARROW
     return re.compile(
         rf"(?P<skip>{_SKIP})|(?P<power>{_POWER})|(?P<numeral>{groups}{_NUMERAL})"
-        rf"|(?P<code>{_CODE})|(?P<word>{word})|(?P<mark>{_MARK})",
+        rf"|(?P<code>{_CODE})|(?P<word>{_WORD})|(?P<mark>{_MARK})",
         re.IGNORECASE,
     )
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from bot.craft.units import Quantity
-from bot.facts import Count, Duration, Ratio, Span
+from bot.facts import Count, Duration, Per, Ratio, Span
 from bot.language.lexicon import load
 from bot.language.read import read
 from bot.language.reading import Doubt
@@ -181,3 +181,20 @@ def test_an_age_is_also_a_length_of_time() -> None:
         "duration": Duration(Decimal(12), "day"),
         "age": Duration(Decimal(12), "day"),
     }
+
+
+def test_an_amount_for_each_of_something_names_both() -> None:
+    amount = Quantity(Decimal(30), "millilitre")
+    assert read("30 ml per 15 l", load("en"), REF).of("per")[0].value == Per(
+        amount, Quantity(Decimal(15), "litre")
+    )
+    assert read("30 ml a plant", load("en"), REF).of("per")[0].value == Per(
+        amount, Count(Decimal(1), "plant")
+    )
+    assert read("30 ml per 10 plants", load("en"), REF).of("per")[0].value == Per(
+        amount, Count(Decimal(10), "plant")
+    )
+
+
+def test_an_amount_per_nothing_is_only_an_amount() -> None:
+    assert not read("30 ml per", load("en"), REF).of("per")
