@@ -32,7 +32,7 @@ def find_counts(sheet: Sheet) -> None:
     """Record the counted things of a message."""
     for index, piece in enumerate(sheet.pieces):
         if not piece.used and piece.n is not None:
-            _count(sheet, index)
+            _count(sheet, index, piece.n)
 
 
 def find_numbers(sheet: Sheet) -> None:
@@ -85,8 +85,6 @@ def _unit_before(sheet: Sheet, i: int) -> tuple[str, int, int] | None:
                 return unit, i - 1, end
     stopped = sheet.at(i).gap == "," or (sheet.at(i).gap == "." and piece.end - piece.start == 1)
     if sheet.free(i - 1, "unit") and not stopped:
-        if sheet.number(i - 2) is not None and sheet.at(i - 1).gap == "":
-            return None
         return _chosen(sheet, i - 1), i - 1, i + 1
     return None
 
@@ -284,11 +282,8 @@ def _per(amount: Quantity, each: Quantity | Count, start: int, end: int) -> Ment
 # --- counts -----------------------------------------------------------------------------------
 
 
-def _count(sheet: Sheet, i: int) -> bool:
+def _count(sheet: Sheet, i: int, value: Decimal) -> bool:
     """3 tanks, tanki 3, 3 16l tanks, ten tomato plants; a 200 l barrel is a size, not a count."""
-    value = sheet.number(i)
-    if value is None or value < 0:
-        return False
     unit_first = sheet.lexicon.habits.unit_first
     if unit_first and sheet.free(i - 1, "noun") and sheet.at(i).gap not in (",", "."):
         return _counted(sheet, value, i - 1, i - 1, i + 1)

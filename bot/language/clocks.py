@@ -144,8 +144,6 @@ def _worded(sheet: Sheet, i: int) -> bool:
             return False
     if "span" in before.senses and said_at and not _said_hour(sheet, i):
         return False
-    if "article" in sheet.at(i).senses and not (bell or said_at):
-        return False
     if not (bell or marked or near_part or half) and _no_bare_hour(sheet, i, end):
         return False
     first = i - 1 if said_at else i

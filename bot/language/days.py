@@ -168,8 +168,6 @@ def _year_after(sheet: Sheet, end: int) -> tuple[int | None, int]:
     piece = sheet.at(j)
     if piece.used or {"unit", "noun", "span", "oclock", "am", "pm"} & sheet.at(j + 1).senses.keys():
         return None, end
-    if sheet.at(j + 1).raw == ":":
-        return None, end
     year = _year(piece.n, piece.raw)
     if year is not None and year < 2000 and len(piece.raw) == 2 and j == end and piece.gap == " ":
         return None, end
@@ -344,14 +342,12 @@ def _beside_weekday(sheet: Sheet, i: int) -> tuple[int, int, int] | None:
 def _weekday_and_day(weekday: int, day: int, today: date, tense: str) -> date | None:
     """The next day of the month with that number that falls on the weekday (past: the last)."""
     step = -1 if tense == "past" else 1
-    year, month = today.year, today.month
-    for _ in range(30):
-        candidate = _day(year, month, day)
-        if candidate and candidate.weekday() == weekday and (candidate - today).days * step >= 0:
-            return candidate
-        month += step
-        year, month = year + (month - 1) // 12, (month - 1) % 12 + 1
-    return None
+    months = range(today.month - 1, today.month - 1 + 30 * step, step)
+    candidates = (_day(today.year + month // 12, month % 12 + 1, day) for month in months)
+    return next(
+        (c for c in candidates if c and c.weekday() == weekday and (c - today).days * step >= 0),
+        None,
+    )
 
 
 # --- relative words ---------------------------------------------------------------------------
@@ -359,8 +355,10 @@ def _weekday_and_day(weekday: int, day: int, today: date, tense: str) -> date | 
 
 def _relative(sheet: Sheet, i: int, today: date, tense: str) -> bool:
     offsets: tuple[int, ...] = sheet.at(i).senses["day"]
+    before = sheet.at(i - 1)
     if len(offsets) == 1:
-        before = sheet.at(i - 1)
+        if before.has("after") and offsets == (0,) and "span" in sheet.at(i - 2).senses:
+            return False  # 5 days after today: counted from now
         further = before.has("day_after") - before.has("day_before")
         first = i - 1 if further else i
         return _record(sheet, today + timedelta(days=offsets[0] + further), first, i + 1)
@@ -443,8 +441,6 @@ def _shifted(moment: datetime, value: Decimal, unit: str) -> datetime | None:
         months = int(value) * (12 if unit == "year" else 1)
         total = moment.year * 12 + moment.month - 1 + months
         year, month = divmod(total, 12)
-        if not 1 <= year <= 9998:
-            return None
         day = min(moment.day, monthrange(year, month + 1)[1])
         return moment.replace(year=year, month=month + 1, day=day)
     size = {"second": 1, "minute": 60, "hour": 3600, "day": 86400, "week": 604800}
@@ -490,9 +486,7 @@ def _three(parts: tuple[str, ...], sheet: Sheet) -> date | None:
         return _day(one, two, three) or _day(one, three, two)
     if len(parts[2]) not in (2, 4):
         return None
-    year = three if len(parts[2]) == 4 else _year(Decimal(three), parts[2])
-    if year is None:
-        return None
+    year = three if len(parts[2]) == 4 else three + (1900 if three >= 40 else 2000)
     return _ordered(year, one, two, sheet)
 
 
@@ -513,10 +507,8 @@ def _dotted(sheet: Sheet, i: int, form: re.Match[str], today: date, tense: str) 
     stopped = (after.gap == "." and not after.used) or i + 1 == len(sheet.pieces)
     weekday = "weekday" in sheet.at(i - 1).senses
     two_digits = len(two) == 2 and len(one) == 2
-    alone = len(sheet.pieces) == 1 and sheet.lexicon.habits.decimal == "."
     if not (weekday or (_cued(sheet, i) and stopped) or (sheet.free(i - 1, "on") and two_digits)):
-        if not (alone and sheet.at(i).n is not None and sheet.at(i).raw.endswith(".")):
-            return False
+        return False
     if {"unit", "noun", "span"} & after.senses.keys():
         return False
     return _pair(sheet, one, two, i, i + 1, today, tense)

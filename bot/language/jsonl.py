@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import UTC, date, datetime, time
@@ -117,13 +116,9 @@ def lines(source: Iterable[str]) -> Iterator[str]:
 
 def main(source: TextIO, out: TextIO) -> int:
     """0 when every line was read; each answer is written before the next line is read."""
+    for tag in tags():
+        load(tag)
     for answer in lines(source):
         out.write(answer + "\n")
         out.flush()
     return 0
-
-
-if __name__ == "__main__":
-    for _tag in tags():
-        load(_tag)
-    sys.exit(main(sys.stdin, sys.stdout))

@@ -110,8 +110,6 @@ def _cardinal(sheet: Sheet, i: int) -> _Number | None:
                 return _settle(total, piece.n, j + 1)
             elif current is None and 100 <= follows < limit and piece.n < 100:
                 current = piece.n
-            elif joined:
-                return _settle(total, current, j - 1)
             else:
                 break
         elif value is None:
@@ -124,7 +122,7 @@ def _cardinal(sheet: Sheet, i: int) -> _Number | None:
             j += 1
             continue
         else:
-            step = _added(Decimal(value), current, total, limit, habits, words=j > i)
+            step = _added(Decimal(value), current, total, limit, habits)
             if step is None:
                 break
             total, current, limit = step
@@ -171,8 +169,6 @@ def _added(
     total: Decimal,
     limit: Decimal,
     habits: Habits,
-    *,
-    words: bool = True,
 ) -> _Step | None:
     """Total, current and limit after one more number word; None where it starts another number."""
     if value >= 1000:
@@ -181,8 +177,6 @@ def _added(
         return total + (_ONE if current is None else current) * value, None, value
     if current is None or (current == 0 and total == 0 and value < 10):
         return (total, value, limit) if value < limit else None
-    if not words:
-        return None
     if value == 100:
         return (total, current * 100, limit) if 0 < current < 100 else None
     rest = current % 100
@@ -317,9 +311,7 @@ def _decimals(sheet: Sheet, point: int, whole: Decimal) -> _Number | None:
         if value is None or value != int(value):
             break
         if value >= 10 or piece.n is not None:
-            number = _cardinal(sheet, j)
-            if number is None or number[0] != int(number[0]):
-                break
+            number = _cardinal(sheet, j) or (value, j + 1)
             digits += str(int(number[0]))
             j = number[1]
             break
@@ -363,6 +355,11 @@ def _of_scale(sheet: Sheet, value: Decimal, end: int) -> _Number:
     return (value * size, scale + 1) if scale > end and size >= 1000 else (value, end)
 
 
+def _is_scale(value: int) -> bool:
+    """Whether a number word multiplies: hundred, thousand, but not two hundred in one word."""
+    return value == 100 or value >= 1000
+
+
 def _scaled(sheet: Sheet, value: Decimal, end: int) -> _Number:
     """Times a dozen, a hundred or more that follows: one and a half lakh, half a dozen."""
     while True:
@@ -370,9 +367,7 @@ def _scaled(sheet: Sheet, value: Decimal, end: int) -> _Number:
         piece = sheet.at(after)
         if piece.n is None and "multiple" in piece.senses:
             value, end = value * piece.senses["multiple"], after + 1
-        elif piece.n is None and piece.senses.get("num", 0) >= 100 and value < 1000:
-            if sheet.lexicon.habits.multiplier_after:
-                return value, end
+        elif piece.n is None and _is_scale(piece.senses.get("num", 0)) and value < 1000:
             value, end = value * piece.senses["num"], after + 1
         else:
             return value, end

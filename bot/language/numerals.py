@@ -67,8 +67,6 @@ def other_reading(text: str, decimal: str) -> Decimal | None:
 def _grouped(text: str, mark: str) -> str | None:
     """The digits of a number grouped in threes, or as 1,00,000; None if the groups are not."""
     first, *groups = text.split(mark)
-    if not groups:
-        return text
     if not all(group.isdigit() for group in (first, *groups)) or len(first) > 3:
         return None
     by_threes = all(len(group) == 3 for group in groups)

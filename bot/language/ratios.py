@@ -116,7 +116,7 @@ def _slash(sheet: Sheet, i: int) -> bool:
     left, low_number = sheet.number(i), sheet.number(i + 2)
     if sheet.at(i + 1).raw != "/" or left != 1 or low_number is None or low_number < 2:
         return False
-    if sheet.at(i + 3).raw == "/" or "on" in sheet.at(i - 1).senses:
+    if "/" in (sheet.at(i - 1).raw, sheet.at(i + 3).raw) or "on" in sheet.at(i - 1).senses:
         return False
     if "cue" in sheet.roles or low_number > 12:
         return _record(sheet, left, low_number, i, i + 3)
@@ -143,9 +143,7 @@ def _parts(sheet: Sheet, i: int) -> bool:
         beside = "parts" in sheet.at(j + 1).senses or "parts" in sheet.at(j - 1).senses
         if not beside and _carries(sheet, j + 1):
             return False
-        one, two = sheet.number(first), value
-        if one is None:
-            return False
+        one, two = sheet.number(first) or Decimal(0), value
         end = j + 2 if "parts" in sheet.at(j + 1).senses else j + 1
         culture, water = (two, one) if water_first else (one, two)
         return _record(sheet, culture, water, min(first, i), end)

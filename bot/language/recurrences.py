@@ -8,6 +8,7 @@ from bot.facts import Duration, Every
 from bot.language.pieces import Sheet
 
 _ONE = Decimal(1)
+_SMALLER = {"week": (7, "day"), "year": (12, "month"), "day": (24, "hour"), "hour": (60, "minute")}
 
 
 def find_every(sheet: Sheet) -> None:
@@ -37,10 +38,10 @@ def _record(sheet: Sheet, n: Decimal, unit: str, first: int, end: int) -> bool:
     if n <= 0:
         return False
     if n != int(n):  # half a year is six months
-        smaller = {"week": (7, "day"), "year": (12, "month")}.get(unit)
-        if smaller is None or n * smaller[0] != int(n * smaller[0]):
+        times, smaller = _SMALLER.get(unit, (1, unit))
+        if n * times != int(n * times):
             return False
-        n, unit = n * smaller[0], smaller[1]
+        n, unit = n * times, smaller
     sheet.found("every", Every(int(n), unit), first, end)
     return True
 
@@ -103,8 +104,6 @@ def _numbered(sheet: Sheet, i: int, j: int, value: Decimal) -> bool:
         if high is not None and _record(sheet, value * n, unit, i, j + 1):
             return _record(sheet, high * n, unit, j + 1, end + 1)
         return _record(sheet, value * n, unit, i, end + 1)
-    if sheet.lexicon.habits.unit_first and sheet.free(i - 1, "span"):
-        return False
     return False
 
 
@@ -112,8 +111,6 @@ def _once(sheet: Sheet, i: int) -> bool:
     """Once a week, din mein ek baar, once in 10 days."""
     j = i + 1
     while {"rate_of", "per", "article", "in", "within", "of", "each"} & sheet.at(j).senses.keys():
-        if sheet.at(j).n is not None and "span" not in sheet.at(j + 1).senses:
-            break
         if sheet.at(j).n is not None:
             break
         j += 1
@@ -136,8 +133,6 @@ def _once(sheet: Sheet, i: int) -> bool:
         value = sheet.number(back - 1)
         if value is not None:
             n, first = n * value, back - 1
-        if sheet.at(first - 1).has("each"):
-            first -= 1
         return _record(sheet, n, unit, first, i + 1)
     return False
 

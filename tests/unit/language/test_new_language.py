@@ -129,3 +129,13 @@ def test_a_language_without_cldr_names_is_read_by_its_own_words(tmp_path: Path) 
     )
     reading = read("3 lorr", load("xx", tmp_path), REF)
     assert reading.of("quantity")[0].value == Quantity(Decimal(3), "litre")
+
+
+def test_a_language_may_name_the_month_first(tmp_path: Path) -> None:
+    (tmp_path / "xx").mkdir()
+    (tmp_path / "xx" / "words.toml").write_text(
+        '[language]\nname = "A"\n[habits]\nday_first = false\n', "utf-8"
+    )
+    lexicon = load("xx", tmp_path)
+    assert read("5/1/2027", lexicon, REF).of("date")[0].value == date(2027, 5, 1)
+    assert read("25/1/2027", lexicon, REF).of("date")[0].value == date(2027, 1, 25)
