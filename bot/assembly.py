@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import pkgutil
 import secrets
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -10,6 +11,7 @@ from datetime import datetime
 from functools import partial
 from typing import Any
 
+from bot import channels as channels_room
 from bot import presence
 from bot.courier import Courier
 from bot.engine import Engine
@@ -35,23 +37,54 @@ def random_id() -> str:
 
 @dataclass(slots=True)
 class House:
-    """Everything that runs on one store."""
+    """Everything that runs on one store. `manners` are those of channels other copies hold."""
 
     store: Store
     engine: Engine
     door: Doorway
+    environ: Mapping[str, str]
+    now: Callable[[], datetime]
     channels: dict[str, Channel] = field(default_factory=dict)
+    manners: dict[str, Manner] = field(default_factory=dict)
+
+    def open(self, name: str) -> Channel:
+        """Open one channel, with its courier.
+
+        Raises:
+            SettingsError: a setting is missing or wrong.
+        """
+        # Only what is asked for is imported: a terminal needs no messenger's library.
+        module = importlib.import_module(f"bot.channels.{name}")
+        settings = read(module.SETTINGS, f"{PREFIX}{name.upper()}_", self.environ)
+        channel: Channel = module.open_channel(settings, self.door, self.now)
+        self.channels[name] = channel
+        repeated = partial(again, self.engine.exchange.rooms)
+        self.engine.couriers[name] = Courier(self.store, channel, again=repeated)
+        return channel
+
+    def shut(self, name: str) -> None:
+        """Close one channel; what it was to send waits for whoever opens it next."""
+        self.channels.pop(name).close()
+        self.engine.couriers.pop(name).close()
 
     def close(self) -> None:
         """Close the channels, then the store."""
-        for channel in self.channels.values():
-            channel.close()
+        for name in list(self.channels):
+            self.shut(name)
         self.store.close()
 
 
 def channel_names() -> tuple[str, ...]:
     """The channels that are there."""
     return tuple(presence.modules("bot.channels", "NAME"))
+
+
+def configured(environ: Mapping[str, str]) -> tuple[str, ...]:
+    """The channels that have settings in the environment."""
+    found = sorted(each.name for each in pkgutil.iter_modules(channels_room.__path__))
+    return tuple(
+        name for name in found if any(key.startswith(f"{PREFIX}{name.upper()}_") for key in environ)
+    )
 
 
 def assemble(
@@ -71,25 +104,20 @@ def assemble(
     """
     store = Store(address, new_id)
     store.migrate()
-    door = Doorway(store, now)
     channels: dict[str, Channel] = {}
+    manners: dict[str, Manner] = {}
+    exchange = Exchange(store, rooms(channels, manners, newcomer or guess))
+    engine = Engine(store, exchange, {})
+    house = House(store, engine, Doorway(store, now), environ, now, channels, manners)
     for name in names:
-        # Only what is asked for is imported: a terminal needs no messenger's library.
-        module = importlib.import_module(f"bot.channels.{name}")
-        settings = read(module.SETTINGS, f"{PREFIX}{name.upper()}_", environ)
-        channels[name] = module.open_channel(settings, door, now)
-    exchange = Exchange(store, rooms(channels, newcomer or guess))
-    couriers = {name: courier(store, exchange, channel) for name, channel in channels.items()}
-    return House(store, Engine(store, exchange, couriers), door, channels)
-
-
-def courier(store: Store, exchange: Exchange, channel: Channel) -> Courier:
-    """The courier of one open channel."""
-    return Courier(store, channel, again=partial(again, exchange.rooms))
+        house.open(name)
+    return house
 
 
 def rooms(
-    channels: Mapping[str, Channel], newcomer: Callable[[Incoming], Mapping[str, Any]]
+    channels: Mapping[str, Channel],
+    manners: Mapping[str, Manner],
+    newcomer: Callable[[Incoming], Mapping[str, Any]],
 ) -> Rooms:
     """The rooms an exchange passes through, with what was found in each."""
     heard = tongues()
@@ -100,7 +128,7 @@ def rooms(
         recipes=shipped(),
         understand=partial(_understand, heard),
         say=_say,
-        manner=partial(_manner, channels),
+        manner=partial(_manner, channels, manners),
         newcomer=newcomer,
         languages=tuple(heard),
     )
@@ -114,6 +142,6 @@ def _say(facts: Any, question: Any, voice: Any, manner: Manner) -> Any:
     return say(facts, voice, manner, question=question)
 
 
-def _manner(channels: Mapping[str, Channel], name: str) -> Manner:
+def _manner(channels: Mapping[str, Channel], manners: Mapping[str, Manner], name: str) -> Manner:
     channel = channels.get(name)
-    return channel.manner if channel is not None else Manner()
+    return channel.manner if channel is not None else manners.get(name, Manner())

@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 
-from bot import chat
+from bot import chat, operating
 from bot.assembly import House, assemble
 from bot.channels.terminal import Terminal
 from bot.clock import instant, system_now
@@ -19,7 +19,7 @@ from bot.records.store import StoreError
 from bot.settings import SettingsError, environment
 from bot.wording import commands as commands_of_words
 
-DATABASE = "sqlite:///stirbell.sqlite"
+DATABASE = operating.DATABASE
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -45,6 +45,7 @@ def _parser() -> argparse.ArgumentParser:
     talk.add_argument("--language", default="", help="the language you write, as en")
     talk.add_argument("--json", action="store_true", help="one JSON object a message")
     talk.set_defaults(run=_chat)
+    operating.register(commands)
     commands_of_words.register(commands)
     return parser
 

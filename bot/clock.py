@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time as time_module
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -15,6 +16,28 @@ def system_now() -> datetime:
 def elapsed_s() -> float:
     """Seconds on a clock that nobody sets: for how long something took, never for when."""
     return time_module.monotonic()
+
+
+@dataclass(slots=True)
+class SharedClock:
+    """The moment of a clock that several machines share, as a database's.
+
+    Between two looks it goes on by this machine's own steady clock, so that a jump of this
+    machine's wall clock changes nothing. Nothing was seen yet: this machine's moment.
+    """
+
+    seen_at: datetime | None = None
+    seen_s: float = 0.0
+
+    def look(self, moment: datetime) -> None:
+        """Take the shared moment, just read."""
+        self.seen_at, self.seen_s = moment, elapsed_s()
+
+    def now(self) -> datetime:
+        """The moment, UTC."""
+        if self.seen_at is None:
+            return system_now()
+        return self.seen_at + timedelta(seconds=elapsed_s() - self.seen_s)
 
 
 def instant(day: date, wall: time, zone: str) -> datetime:

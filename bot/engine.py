@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -21,26 +21,26 @@ class Engine:
 
     store: Store
     exchange: Exchange
-    couriers: Mapping[str, Courier]
+    couriers: dict[str, Courier]
 
     def step(self, now: datetime) -> datetime | None:
         """Do all that can be done at `now`; when to come again, None if nothing is planned."""
-        self.take(now, lambda: False)
-        for courier in self.couriers.values():
+        self.take(lambda: now, lambda: False)
+        for courier in list(self.couriers.values()):
             while courier.drain(now):
                 pass
         return self.next_at(now)
 
-    def take(self, now: datetime, ending: Callable[[], bool]) -> None:
+    def take(self, now: Callable[[], datetime], ending: Callable[[], bool]) -> None:
         """Handle all that came in and all that is due, messages first, until `ending`."""
         going = True
         while going and not ending():
             going = False
             for _ in range(MOST_MESSAGES):
-                if ending() or not self.exchange.message(now):
+                if ending() or not self.exchange.message(now()):
                     break
                 going = True
-            if not ending() and self.exchange.due(now):
+            if not ending() and self.exchange.due(now()):
                 going = True
 
     def next_at(self, now: datetime) -> datetime | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from typing import TypeVar
+from typing import Annotated, TypeVar
 
 import msgspec
 
@@ -19,13 +19,15 @@ class Settings(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """What the program itself needs; each channel declares its own.
 
     `database` is an SQLAlchemy address; empty means the file `stirbell.sqlite` here.
-    `metrics_port` 0 keeps the counters' endpoint closed. `keep_days` is how long raw messages
-    are kept.
+    `metrics_port` 0 keeps the counters' endpoint closed, which listens on this machine only.
+    `keep_days` is how long raw messages are kept. `workers` handle messages side by side, on
+    PostgreSQL.
     """
 
     database: str = ""
     metrics_port: int = 0
-    keep_days: int = 90
+    keep_days: Annotated[int, msgspec.Meta(ge=1)] = 90
+    workers: Annotated[int, msgspec.Meta(ge=1, le=16)] = 2
     secret: str = ""
     log: str = "info"
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from sqlalchemy import delete, insert, select
@@ -20,10 +20,16 @@ class Doorway:
 
     store: Store
     now: Callable[[], datetime]
+    waken: list[Callable[[], None]] = field(default_factory=list)
+    """Called when a message was kept, so that nobody waits for the next tick."""
 
     def accept(self, incoming: Incoming) -> bool:
         """Keep the message under its (channel, outside id); False: it was there already."""
-        return inbox.keep(self.store, incoming, self.now())
+        new = inbox.keep(self.store, incoming, self.now())
+        if new:
+            for wake in self.waken:
+                wake()
+        return new
 
     def receipt(self, receipt: Receipt) -> None:
         """Keep a later word on a message sent before."""
@@ -44,6 +50,12 @@ class Doorway:
                 select(kept.c.value).where(kept.c.channel == channel, kept.c.name == name)
             ).scalar()
         return found or ""
+
+    def of_all(self, name: str) -> dict[str, str]:
+        """What each channel kept under a name."""
+        with self.store.reading() as tx:
+            found = tx.execute(select(kept).where(kept.c.name == name, kept.c.channel != ""))
+            return {row.channel: row.value for row in found}
 
     def keep(self, channel: str, name: str, value: str) -> None:
         """Keep a short value for this channel over restarts."""

@@ -39,9 +39,10 @@ def hold(store: Store, name: str, holder: str, now: datetime, length: timedelta)
     return True
 
 
-def release(tx: Connection, name: str, holder: str) -> None:
+def give_back(store: Store, name: str, holder: str) -> None:
     """Give the lease back at once."""
-    tx.execute(delete(lease).where(lease.c.name == name, lease.c.holder == holder))
+    with store.begin() as tx:
+        tx.execute(delete(lease).where(lease.c.name == name, lease.c.holder == holder))
 
 
 def held(tx: Connection, now: datetime) -> dict[str, tuple[str, datetime]]:

@@ -97,7 +97,7 @@ class Store:
         Raises:
             StoreError: the database is newer than this program, or cannot be reached.
         """
-        newest = max(path.name.split("_")[0] for path in MIGRATIONS.glob("versions/*.py"))
+        newest = _newest()
         found = self.revision()
         if found == newest:
             return
@@ -110,6 +110,15 @@ class Store:
         from bot.records import revisions  # noqa: PLC0415
 
         revisions.upgrade(self, "head")
+
+    def is_current(self) -> bool:
+        """Whether the tables are at this program's revision."""
+        return self.revision() == _newest()
+
+    @property
+    def shown(self) -> str:
+        """The address without its password."""
+        return sqlalchemy.make_url(self.address).render_as_string(hide_password=True)
 
     def revision(self) -> str:
         """The revision the tables are at; empty for a new database."""
@@ -166,6 +175,10 @@ def _open(address: str) -> sqlalchemy.Engine:
         connection.exec_driver_sql("BEGIN" if looks else "BEGIN IMMEDIATE")
 
     return engine
+
+
+def _newest() -> str:
+    return max(path.name.split("_")[0] for path in MIGRATIONS.glob("versions/*.py"))
 
 
 def _reason(fault: DBAPIError, address: str) -> str:

@@ -392,8 +392,7 @@ def test_a_lease_is_held_by_one_until_it_lapses(store: Store) -> None:
 def test_a_lease_given_back_is_free_at_once(store: Store) -> None:
     length = timedelta(seconds=30)
     leases.hold(store, "channel:test", "a", NOW, length)
-    with store.begin() as tx:
-        leases.release(tx, "channel:test", "a")
+    leases.give_back(store, "channel:test", "a")
     assert leases.hold(store, "channel:test", "b", NOW, length)
 
 

@@ -7,8 +7,8 @@ its tables, in transactions of one statement or two, and never waits inside one.
 from __future__ import annotations
 
 from bot.channels.modem.channel import Modem, open_channel
-from bot.channels.modem.options import NAME, Options
+from bot.channels.modem.options import NAME, Options, checked
 
 SETTINGS = Options
 
-__all__ = ["NAME", "SETTINGS", "Modem", "open_channel"]
+__all__ = ["NAME", "SETTINGS", "Modem", "checked", "open_channel"]

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from bot.channels.telegram.channel import Telegram, open_channel
-from bot.channels.telegram.options import NAME, Options
+from bot.channels.telegram.options import NAME, Options, checked
 
 SETTINGS = Options
 
-__all__ = ["NAME", "SETTINGS", "Telegram", "open_channel"]
+__all__ = ["NAME", "SETTINGS", "Telegram", "checked", "open_channel"]

@@ -1,0 +1,286 @@
+"""The courier over both stores: what each outcome leads to, and what is looked at before a send."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from typing import Any, ClassVar
+
+import pytest
+from sqlalchemy import Row, insert, select, update
+
+from bot.courier import LEASE, MOST_TRIES, Courier
+from bot.messages import Became, Manner, Outcome, Outgoing, Pace
+from bot.records import outbox, people, tallies
+from bot.records.store import Store
+from bot.records.tables import address as addresses
+from bot.records.tables import member
+from bot.records.tables import outbox as rows
+from tests.contract.test_store import letter
+
+NOW = datetime(2026, 3, 2, 7, tzinfo=UTC)
+SECOND = timedelta(seconds=1)
+
+
+class Wire:
+    """A channel whose outcomes are told beforehand; what it was handed is kept."""
+
+    name: ClassVar[str] = "test"
+    polled: ClassVar[bool] = False
+    manner = Manner()
+
+    def __init__(self, *outcomes: Outcome, pace: Pace | None = None) -> None:
+        self.pace = pace or Pace()
+        self.outcomes = list(outcomes)
+        self.sent: list[Outgoing] = []
+        self.before: Callable[[], None] = lambda: None
+
+    def send(self, outgoing: Outgoing) -> Outcome:
+        self.sent.append(outgoing)
+        self.before()
+        return self.outcomes.pop(0) if self.outcomes else Outcome(Became.SENT, outside_id="o")
+
+    def close(self) -> None:
+        return
+
+
+@pytest.fixture
+def grower(store: Store) -> None:
+    with store.begin() as tx:
+        people.welcome(tx, member_id="m1", group_id="g1", channel="test", address="7", now=NOW)
+
+
+def put(store: Store, *letters: outbox.Letter) -> None:
+    with store.begin() as tx:
+        for each in letters:
+            outbox.put(tx, each, NOW)
+
+
+def the_row(store: Store, key: str = "k") -> Row[Any]:
+    with store.begin() as tx:
+        return tx.execute(select(rows).where(rows.c.key == key)).one()
+
+
+pytestmark = pytest.mark.usefixtures("grower")
+
+
+def test_what_was_sent_is_marked_so(store: Store) -> None:
+    put(store, letter("k"))
+    assert Courier(store, Wire()).drain(NOW) == 1
+    row = the_row(store)
+    assert (row.status, row.outside_id, row.sent_at) == ("sent", "o", NOW)
+
+
+def test_a_wait_for_one_chat_holds_that_chat_only(store: Store) -> None:
+    put(store, letter("k"), letter("other", address="8"))
+    wire = Wire(Outcome(Became.LATER, "429", retry_after_s=30))
+    courier = Courier(store, wire)
+    courier.drain(NOW)
+    assert [each.key for each in wire.sent] == ["k", "other"]
+    assert the_row(store, "other").status == "sent"
+    put(store, letter("next"))
+    assert courier.drain(NOW + 29 * SECOND) == 0
+    courier.drain(NOW + 31 * SECOND)
+    courier.drain(NOW + 32 * SECOND)
+    assert the_row(store).status == the_row(store, "next").status == "sent"
+
+
+def test_a_wait_for_the_whole_channel_gives_the_rest_of_the_batch_back(store: Store) -> None:
+    put(store, letter("k"), letter("other", address="8"))
+    wire = Wire(Outcome(Became.LATER, "away", retry_after_s=60, whole_channel=True))
+    courier = Courier(store, wire)
+    courier.drain(NOW)
+    assert [each.key for each in wire.sent] == ["k"]
+    assert the_row(store, "other").attempts == 0
+    assert courier.drain(NOW + 59 * SECOND) == 0
+    assert courier.drain(NOW + 60 * SECOND) == 2
+
+
+def test_tries_back_off_and_end_with_their_cause(store: Store) -> None:
+    put(store, letter("k"))
+    wire = Wire(*[Outcome(Became.LATER, "busy")] * 20)
+    courier = Courier(store, wire)
+    now, waits = NOW, []
+    while the_row(store).status == "waiting":
+        now = the_row(store).not_before_at
+        courier.drain(now)
+        waits.append((the_row(store).not_before_at - now).total_seconds())
+    assert waits[:4] == [5, 10, 20, 40]
+    assert the_row(store).status == "refused"
+    assert the_row(store).cause == f"given up after {MOST_TRIES} tries: busy"
+
+
+def test_a_lost_answer_is_tried_once_more_and_never_a_third_time(store: Store) -> None:
+    put(store, letter("k", repeat="said"))
+    wire = Wire(*[Outcome(Became.UNKNOWN, "read timeout")] * 5)
+    courier = Courier(store, wire, again=lambda _member: "Again:")
+    courier.drain(NOW)
+    assert the_row(store).unknown_at == NOW
+    courier.drain(NOW + 5 * SECOND)
+    courier.drain(NOW + timedelta(hours=1))
+    assert [each.text for each in wire.sent] == ["text of k", "Again:\ntext of k"]
+    assert the_row(store).status == "unknown"
+    with store.begin() as tx:
+        assert tallies.all_of(tx) == {"may_have_gone_twice": 1}
+
+
+def test_a_harmless_question_is_repeated_as_it_was(store: Store) -> None:
+    put(store, letter("k", repeat="same"))
+    wire = Wire(Outcome(Became.UNKNOWN, "read timeout"))
+    courier = Courier(store, wire, again=lambda _member: "Again:")
+    courier.drain(NOW)
+    courier.drain(NOW + 5 * SECOND)
+    assert [each.text for each in wire.sent] == ["text of k", "text of k"]
+
+
+def test_what_a_lost_courier_held_goes_by_the_same_rule(store: Store) -> None:
+    put(store, letter("k"))
+    with store.begin() as tx:
+        outbox.claim(tx, "test", "lost", NOW, LEASE, 1)
+    wire = Wire()
+    courier = Courier(store, wire)
+    assert courier.drain(NOW + LEASE - SECOND) == 0
+    courier.drain(NOW + LEASE)
+    courier.drain(NOW + LEASE + 5 * SECOND)
+    row = the_row(store)
+    assert row.status == "sent"
+    assert row.unknown_at == NOW + LEASE
+
+
+def test_a_courier_that_was_paused_past_half_its_lease_sends_no_more(store: Store) -> None:
+    put(store, letter("k"), letter("other", address="8"))
+    seconds = 0.0
+    wire = Wire()
+
+    def pause() -> None:
+        nonlocal seconds
+        seconds = LEASE.total_seconds()
+
+    wire.before = pause
+    Courier(store, wire, elapsed_s=lambda: seconds).drain(NOW)
+    assert [each.key for each in wire.sent] == ["k"]
+    assert the_row(store, "other").status == "waiting"
+
+
+def test_a_courier_that_wakes_after_it_was_taken_for_lost_marks_what_it_surely_sent(
+    store: Store,
+) -> None:
+    put(store, letter("k"))
+    wire = Wire()
+
+    def adopt() -> None:
+        Courier(store, Wire()).drain(NOW + LEASE)
+
+    wire.before = adopt
+    Courier(store, wire).drain(NOW)
+    assert the_row(store).status == "sent"
+    assert the_row(store).unknown_at is None
+    assert Courier(store, Wire()).drain(NOW + LEASE + 10 * SECOND) == 0
+
+
+def test_nothing_goes_after_a_stop_but_its_confirmation(store: Store) -> None:
+    put(store, letter("k"), letter("last", kind="last"))
+    wire = Wire()
+    with store.begin() as tx:
+        tx.execute(update(member).values(stopped_at=NOW))
+    Courier(store, wire).drain(NOW)
+    assert [each.key for each in wire.sent] == ["last"]
+    assert (the_row(store).status, the_row(store).cause) == ("dropped", "stopped")
+
+
+def test_a_stop_that_comes_between_two_sends_holds_the_second(store: Store) -> None:
+    put(store, letter("k"), letter("k2"))
+    wire = Wire()
+
+    def stop() -> None:
+        with store.begin() as tx:
+            tx.execute(update(member).values(stopped_at=NOW))
+
+    wire.before = stop
+    Courier(store, wire).drain(NOW)
+    assert [each.key for each in wire.sent] == ["k"]
+
+
+def test_words_whose_time_has_passed_are_dropped_and_say_so(store: Store) -> None:
+    put(store, letter("k", valid_until=NOW + SECOND))
+    wire = Wire()
+    Courier(store, wire).drain(NOW + SECOND)
+    assert wire.sent == []
+    assert the_row(store).cause == "too late"
+
+
+def test_a_reminder_does_not_wake_anybody_and_an_answer_goes_at_any_hour(store: Store) -> None:
+    with store.begin() as tx:
+        tx.execute(update(member).values(settings={"quiet": ["06:00", "08:00"]}))
+    put(store, letter("reminder", kind="reminder"), letter("reply"))
+    wire = Wire()
+    Courier(store, wire).drain(NOW)
+    assert [each.key for each in wire.sent] == ["reply"]
+    assert the_row(store, "reminder").not_before_at == NOW + timedelta(hours=1)
+
+
+def test_what_waits_for_a_dead_address_goes_to_the_members_other_one(store: Store) -> None:
+    with store.begin() as tx:
+        tx.execute(
+            insert(addresses).values(
+                channel="sms", address="+1", member_id="m1", heard_at=NOW - timedelta(days=1)
+            )
+        )
+    put(store, letter("k"), letter("k2"))
+    wire = Wire(Outcome(Became.REFUSED, "blocked", dead_address=True))
+    Courier(store, wire).drain(NOW, most=1)
+    assert (the_row(store).status, the_row(store).channel) == ("waiting", "sms")
+    assert (the_row(store, "k2").status, the_row(store, "k2").channel) == ("waiting", "sms")
+
+
+def test_what_waits_for_somebody_nobody_can_reach_is_dropped_and_says_so(store: Store) -> None:
+    put(store, letter("k"), letter("k2"))
+    wire = Wire(Outcome(Became.REFUSED, "blocked", dead_address=True))
+    Courier(store, wire).drain(NOW, most=1)
+    assert the_row(store).status == "refused"
+    assert the_row(store, "k2").status == "dropped"
+
+
+def test_an_address_that_became_another_is_rewritten_and_tried_at_once(store: Store) -> None:
+    put(store, letter("k"), letter("k2"))
+    wire = Wire(Outcome(Became.LATER, "migrated", retry_after_s=0, new_address="-1007"))
+    courier = Courier(store, wire)
+    courier.drain(NOW, most=1)
+    courier.drain(NOW + SECOND)
+    assert [each.address for each in wire.sent] == ["7", "-1007", "-1007"]
+
+
+def test_a_channel_that_raises_is_an_unknown_and_stops_nobody(store: Store) -> None:
+    put(store, letter("k"), letter("other", address="8"))
+    wire = Wire()
+
+    def fail() -> None:
+        wire.before = lambda: None
+        raise RuntimeError
+
+    wire.before = fail
+    Courier(store, wire).drain(NOW)
+    assert the_row(store).unknown_at == NOW
+    assert the_row(store, "other").status == "sent"
+
+
+def test_side_by_side_each_chat_keeps_its_order(store: Store) -> None:
+    keys = [(f"{chat}-{number}", str(chat)) for number in range(4) for chat in range(6)]
+    put(store, *[letter(key, address=address) for key, address in keys])
+    wire = Wire(pace=Pace(at_once=4))
+    courier = Courier(store, wire)
+    while courier.drain(NOW):
+        pass
+    courier.close()
+    for chat in range(6):
+        mine = [each.key for each in wire.sent if each.address == str(chat)]
+        assert mine == [f"{chat}-{number}" for number in range(4)]
+
+
+def test_a_program_that_ends_gives_back_what_it_had_not_begun(store: Store) -> None:
+    put(store, letter("k"), letter("k2"))
+    wire = Wire()
+    courier = Courier(store, wire, ending=lambda: len(wire.sent) > 0)
+    courier.drain(NOW)
+    assert the_row(store).status == "sent"
+    assert (the_row(store, "k2").status, the_row(store, "k2").attempts) == ("waiting", 0)
