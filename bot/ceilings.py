@@ -52,15 +52,15 @@ def room(tx: Connection, member: Member, ceiling: str, now: datetime) -> Room:
     today = local_day(now, member.zone)
     midnight = instant(today, time(0), member.zone)
     if ceiling == ALERT:
-        gone = outbox.unasked(tx, member.id, midnight, ALERT)
+        gone = outbox.unasked(tx, member.id, midnight, now, ALERT)
         if gone >= ALERTS_A_DAY:
             return Room(_tomorrow(member, now))
         return Room(last=gone == ALERTS_A_DAY - 1)
-    if outbox.unasked(tx, member.id, midnight, ROUTINE) >= ROUTINE_A_DAY:
+    if outbox.unasked(tx, member.id, midnight, now, ROUTINE) >= ROUTINE_A_DAY:
         return Room(_tomorrow(member, now))
     if not journal.tends(tx, member.id, "batch"):
         week = instant(today - timedelta(days=6), time(0), member.zone)
-        if outbox.unasked(tx, member.id, week, ROUTINE) >= ROUTINE_A_WEEK:
+        if outbox.unasked(tx, member.id, week, now, ROUTINE) >= ROUTINE_A_WEEK:
             return Room(_tomorrow(member, now))
     return Room()
 

@@ -5,6 +5,8 @@ Nothing that the record is folded from is ever taken away.
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import suppress
 from datetime import datetime, timedelta
 
 import sqlalchemy
@@ -109,6 +111,8 @@ def _compact(store: Store) -> None:
         raw = connection.connection.dbapi_connection
         assert raw is not None  # noqa: S101 - an open connection has one
         cursor = raw.cursor()
-        cursor.execute("PRAGMA optimize")
-        cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        # Somebody is writing just now: the next hour's housekeeping will do.
+        with suppress(sqlite3.OperationalError):
+            cursor.execute("PRAGMA optimize")
+            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         cursor.close()

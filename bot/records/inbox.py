@@ -6,7 +6,7 @@ from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, insert, select, update
+from sqlalchemy import Connection, Row, bindparam, insert, select, text, update
 from sqlalchemy.exc import IntegrityError
 
 from bot.messages import Incoming
@@ -15,6 +15,9 @@ from bot.records.tables import inbox
 
 LONGEST_TEXT = 10_000
 MENDABLE = frozenset({"part_missing", "shift_table", "binary"})
+
+
+_KEEP = insert(inbox)
 
 
 def keep(store: Store, incoming: Incoming, now: datetime) -> bool:
@@ -27,16 +30,17 @@ def keep(store: Store, incoming: Incoming, now: datetime) -> bool:
     try:
         with store.begin() as tx:
             tx.execute(
-                insert(inbox).values(
-                    channel=incoming.channel,
-                    outside_id=incoming.outside_id,
-                    address=incoming.address,
-                    body=body,
-                    sent_at=incoming.sent_at,
-                    received_at=now,
-                    status="bad" if incoming.fault and not mendable(incoming) else "waiting",
-                    cause=incoming.fault,
-                )
+                _KEEP,
+                {
+                    "channel": incoming.channel,
+                    "outside_id": incoming.outside_id,
+                    "address": incoming.address,
+                    "body": body,
+                    "sent_at": incoming.sent_at,
+                    "received_at": now,
+                    "status": "bad" if incoming.fault and not mendable(incoming) else "waiting",
+                    "cause": incoming.fault,
+                },
             )
     except IntegrityError:
         return False
@@ -48,28 +52,34 @@ def mendable(incoming: Incoming) -> bool:
     return incoming.fault in MENDABLE and bool(incoming.address)
 
 
+_OLDER = inbox.alias()
+_FIRST = (
+    select(inbox)
+    .where(
+        inbox.c.status == text("'waiting'"),
+        ~select(_OLDER.c.id)
+        .where(
+            _OLDER.c.status == text("'waiting'"),
+            _OLDER.c.channel == inbox.c.channel,
+            _OLDER.c.address == inbox.c.address,
+            _OLDER.c.id < inbox.c.id,
+        )
+        .exists(),
+    )
+    .order_by(inbox.c.id)
+    .limit(1)
+)
+_FIRST_FREE = _FIRST.with_for_update(skip_locked=True, of=inbox)
+_FINISH = (
+    update(inbox)
+    .where(inbox.c.id == bindparam("of_id"))
+    .values(status=bindparam("became"), member_id=bindparam("of_member"))
+)
+
+
 def first_waiting(tx: Connection, is_sqlite: bool) -> Row[Any] | None:
     """The oldest message whose sender has no older one waiting; locked against other workers."""
-    older = inbox.alias()
-    query = (
-        select(inbox)
-        .where(
-            inbox.c.status == "waiting",
-            ~select(older.c.id)
-            .where(
-                older.c.status == "waiting",
-                older.c.channel == inbox.c.channel,
-                older.c.address == inbox.c.address,
-                older.c.id < inbox.c.id,
-            )
-            .exists(),
-        )
-        .order_by(inbox.c.id)
-        .limit(1)
-    )
-    if not is_sqlite:
-        query = query.with_for_update(skip_locked=True, of=inbox)
-    return tx.execute(query).first()
+    return tx.execute(_FIRST if is_sqlite else _FIRST_FREE).first()
 
 
 def incoming_of(row: Row[Any]) -> Incoming:
@@ -82,9 +92,7 @@ def incoming_of(row: Row[Any]) -> Incoming:
 
 def finish(tx: Connection, inbox_id: int, member_id: str, status: str = "done") -> None:
     """The message was handled; part of the exchange's own transaction."""
-    tx.execute(
-        update(inbox).where(inbox.c.id == inbox_id).values(status=status, member_id=member_id)
-    )
+    tx.execute(_FINISH, {"of_id": inbox_id, "became": status, "of_member": member_id})
 
 
 def set_aside(tx: Connection, inbox_id: int, cause: str, most: int) -> bool:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from typing import Any, TypeVar
 
-from sqlalchemy import Connection, Row, Select, func, select
+from sqlalchemy import Connection, Row, Select, bindparam, func, select
 
 from bot.craft.entries import Entry, Head
 from bot.records.tables import entry, rule, subject
@@ -32,24 +32,55 @@ def standing(*columns: Any) -> Select[Any]:
     )
 
 
+def _heads(*conditions: Any) -> Select[Any]:
+    return (
+        select(subject)
+        .where(subject.c.void.is_(False), *conditions)
+        .order_by(subject.c.opened_at, subject.c.code)
+    )
+
+
+_OF_GROUP = (
+    subject.c.group_id == bindparam("of_group"),
+    subject.c.kind == bindparam("of_kind"),
+)
+# Statements of every exchange are built once: building one costs as much as running it.
+_OPEN = _heads(*_OF_GROUP, subject.c.closed_at.is_(None))
+_ALL = _heads(*_OF_GROUP)
+_THESE = _heads(
+    subject.c.id.in_(bindparam("these", expanding=True)), subject.c.kind == bindparam("of_kind")
+)
+_ENTRIES = standing(entry).where(entry.c.subject_id.in_(bindparam("these", expanding=True)))
+_KINDS = select(subject.c.id, subject.c.kind).where(
+    subject.c.id.in_(bindparam("these", expanding=True)), subject.c.void.is_(False)
+)
+_STATE = select(subject.c.closed_at, subject.c.void, subject.c.member_id).where(
+    subject.c.id == bindparam("of_id")
+)
+_NAMES = (
+    select(subject.c.kind, subject.c.code)
+    .where(
+        subject.c.group_id == bindparam("of_group"),
+        subject.c.closed_at.is_(None),
+        subject.c.void.is_(False),
+    )
+    .order_by(subject.c.opened_at)
+)
+
+
 def open_subjects(tx: Connection, group_id: str, kind: str, fold: Fold[S]) -> tuple[S, ...]:
     """The group's open subjects of a kind, folded, oldest first."""
-    query = select(subject).where(
-        subject.c.group_id == group_id, subject.c.kind == kind, subject.c.closed_at.is_(None)
-    )
-    return _folded(tx, query, fold)
+    return _folded(tx, _OPEN, {"of_group": group_id, "of_kind": kind}, fold)
 
 
 def all_subjects(tx: Connection, group_id: str, kind: str, fold: Fold[S]) -> tuple[S, ...]:
     """The group's subjects of a kind, the closed ones too, folded, oldest first."""
-    query = select(subject).where(subject.c.group_id == group_id, subject.c.kind == kind)
-    return _folded(tx, query, fold)
+    return _folded(tx, _ALL, {"of_group": group_id, "of_kind": kind}, fold)
 
 
 def by_ids(tx: Connection, ids: Iterable[str], kind: str, fold: Fold[S]) -> tuple[S, ...]:
     """The subjects of these identities that are of the kind, folded."""
-    query = select(subject).where(subject.c.id.in_(list(ids)), subject.c.kind == kind)
-    return _folded(tx, query, fold)
+    return _folded(tx, _THESE, {"these": list(ids), "of_kind": kind}, fold)
 
 
 def told(tx: Connection, subject_id: str) -> tuple[Head, list[Entry]]:
@@ -62,11 +93,7 @@ def told(tx: Connection, subject_id: str) -> tuple[Head, list[Entry]]:
 
 def kinds_of(tx: Connection, ids: Iterable[str]) -> dict[str, str]:
     """Of what kind each subject is; void ones are left out."""
-    rows = tx.execute(
-        select(subject.c.id, subject.c.kind).where(
-            subject.c.id.in_(list(ids)), subject.c.void.is_(False)
-        )
-    )
+    rows = tx.execute(_KINDS, {"these": list(ids)})
     return {row.id: row.kind for row in rows}
 
 
@@ -84,17 +111,14 @@ def open_ids(tx: Connection, group_id: str) -> tuple[str, ...]:
 
 def is_open(tx: Connection, subject_id: str) -> bool:
     """Whether the subject is neither over nor void."""
-    row = tx.execute(
-        select(subject.c.closed_at, subject.c.void).where(subject.c.id == subject_id)
-    ).first()
+    row = tx.execute(_STATE, {"of_id": subject_id}).first()
     return row is not None and row.closed_at is None and not row.void
 
 
 def tender_of(tx: Connection, subject_id: str) -> str:
     """Who opened the subject, and so tends it where nothing else is arranged."""
-    return str(
-        tx.execute(select(subject.c.member_id).where(subject.c.id == subject_id)).scalar() or ""
-    )
+    row = tx.execute(_STATE, {"of_id": subject_id}).first()
+    return str(row.member_id) if row is not None else ""
 
 
 def tends(tx: Connection, member_id: str, kind: str) -> bool:
@@ -115,15 +139,7 @@ def tends(tx: Connection, member_id: str, kind: str) -> bool:
 
 def names(tx: Connection, group_id: str) -> dict[str, tuple[str, ...]]:
     """The short names in use in the group, by kind of subject."""
-    rows = tx.execute(
-        select(subject.c.kind, subject.c.code)
-        .where(
-            subject.c.group_id == group_id,
-            subject.c.closed_at.is_(None),
-            subject.c.void.is_(False),
-        )
-        .order_by(subject.c.opened_at)
-    )
+    rows = tx.execute(_NAMES, {"of_group": group_id})
     found: dict[str, tuple[str, ...]] = {}
     for row in rows:
         kind = _HEARD_AS.get(row.kind, row.kind)
@@ -184,18 +200,15 @@ def recorded_in(tx: Connection, exchange_id: int, member_id: str) -> list[tuple[
     return [(row.kind, row.code or str(row.data.get("name", ""))) for row in rows]
 
 
-def _folded(tx: Connection, query: Select[Any], fold: Fold[S]) -> tuple[S, ...]:
+def _folded(tx: Connection, query: Select[Any], of: dict[str, Any], fold: Fold[S]) -> tuple[S, ...]:
     heads = [
         Head(row.id, row.kind, row.code, row.group_id, row.opened_at, row.zone)
-        for row in tx.execute(
-            query.where(subject.c.void.is_(False)).order_by(subject.c.opened_at, subject.c.code)
-        )
+        for row in tx.execute(query, of)
     ]
     if not heads:
         return ()
     told: dict[str, list[Entry]] = defaultdict(list)
-    rows = tx.execute(standing(entry).where(entry.c.subject_id.in_([head.id for head in heads])))
-    for row in rows:
+    for row in tx.execute(_ENTRIES, {"these": [head.id for head in heads]}):
         told[row.subject_id].append(_entry(row))
     return tuple(fold(head, told[head.id]) for head in heads)
 

@@ -46,34 +46,33 @@ class Letter:
 
 def put(tx: Connection, letter: Letter, now: datetime) -> int | None:
     """The row's number; None when a letter of this key is there already."""
-    if tx.execute(select(outbox.c.id).where(outbox.c.key == letter.key)).first():
+    if tx.execute(_THERE, {"of_key": letter.key}).first():
         return None
-    return int(
-        tx.execute(
-            insert(outbox)
-            .values(
-                key=letter.key,
-                channel=letter.channel,
-                address=letter.address,
-                member_id=letter.member_id,
-                exchange_id=letter.exchange_id,
-                kind=letter.kind,
-                ceiling=letter.ceiling,
-                repeat=letter.repeat,
-                about=list(letter.about),
-                priority=letter.priority,
-                text=letter.text,
-                buttons=list(letter.buttons),
-                picture=letter.picture or None,
-                silent=letter.silent,
-                created_at=now,
-                not_before_at=letter.not_before_at or now,
-                valid_until=letter.valid_until,
-                status="waiting",
-            )
-            .returning(outbox.c.id)
-        ).scalar_one()
-    )
+    values = {
+        "key": letter.key,
+        "channel": letter.channel,
+        "address": letter.address,
+        "member_id": letter.member_id,
+        "exchange_id": letter.exchange_id,
+        "kind": letter.kind,
+        "ceiling": letter.ceiling,
+        "repeat": letter.repeat,
+        "about": list(letter.about),
+        "priority": letter.priority,
+        "text": letter.text,
+        "buttons": list(letter.buttons),
+        "picture": letter.picture or None,
+        "silent": letter.silent,
+        "created_at": now,
+        "not_before_at": letter.not_before_at or now,
+        "valid_until": letter.valid_until,
+        "status": "waiting",
+    }
+    return int(tx.execute(_PUT, values).scalar_one())
+
+
+_THERE = select(outbox.c.id).where(outbox.c.key == bindparam("of_key"))
+_PUT = insert(outbox).returning(outbox.c.id)
 
 
 def _ready(priority: int) -> Select[Any]:
@@ -95,6 +94,28 @@ def _ready(priority: int) -> Select[Any]:
 _READY = tuple(_ready(priority) for priority in (REPLY, REMINDER, NOTICE))
 
 
+_CLAIM = (
+    update(outbox)
+    .where(outbox.c.id.in_(bindparam("these", expanding=True)))
+    .values(
+        status="sending",
+        token=bindparam("of_token"),
+        leased_until=bindparam("until"),
+        attempts=outbox.c.attempts + 1,
+    )
+    .returning(outbox)
+)
+_SENT = (
+    update(outbox)
+    .where(
+        outbox.c.id == bindparam("of_id"),
+        outbox.c.status == "sending",
+        outbox.c.token == bindparam("of_token"),
+    )
+    .values(status="sent", sent_at=bindparam("at"), outside_id=bindparam("outside"), cause="")
+)
+
+
 def claim(
     tx: Connection, channel: str, token: str, now: datetime, lease: timedelta, limit: int
 ) -> list[Row[Any]]:
@@ -106,17 +127,8 @@ def claim(
             ids += tx.execute(ready, most).scalars()
     if not ids:
         return []
-    rows = tx.execute(
-        update(outbox)
-        .where(outbox.c.id.in_(ids))
-        .values(
-            status="sending",
-            token=token,
-            leased_until=now + lease,
-            attempts=outbox.c.attempts + 1,
-        )
-        .returning(outbox)
-    ).all()
+    until = {"these": ids, "of_token": token, "until": now + lease}
+    rows = tx.execute(_CLAIM, until).all()
     order = {outbox_id: place for place, outbox_id in enumerate(ids)}
     return sorted(rows, key=lambda row: order[row.id])
 
@@ -192,9 +204,10 @@ def sent(tx: Connection, outbox_id: int, token: str, at: datetime, outside_id: s
 
     One that was taken for lost and only waits for its repeat is sent after all.
     """
-    changed = {"status": "sent", "sent_at": at, "outside_id": outside_id, "cause": ""}
-    if mark(tx, outbox_id, token, **changed):
+    here = {"of_id": outbox_id, "of_token": token, "at": at, "outside": outside_id}
+    if tx.execute(_SENT, here).rowcount:
         return True
+    changed = {"status": "sent", "sent_at": at, "outside_id": outside_id, "cause": ""}
     late = (
         update(outbox)
         .where(
@@ -296,13 +309,14 @@ def receipt(tx: Connection, channel: str, outside_id: str, delivered: bool, caus
     )
 
 
-def unasked(tx: Connection, member_id: str, since: datetime, ceiling: str) -> int:
-    """How many unasked messages under a ceiling were written for a member after `since`."""
+def unasked(tx: Connection, member_id: str, since: datetime, until: datetime, ceiling: str) -> int:
+    """How many unasked messages under a ceiling were written for a member in `(since, until]`."""
     return int(
         tx.execute(
             select(func.count()).where(
                 outbox.c.member_id == member_id,
                 outbox.c.created_at > since,
+                outbox.c.created_at <= until,
                 outbox.c.ceiling == ceiling,
                 outbox.c.status != "dropped",
             )

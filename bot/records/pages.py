@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import Connection, bindparam, delete, insert, select
 
 from bot.records.tables import rest
+
+_DROP = delete(rest).where(rest.c.member_id == bindparam("of_member"))
 
 
 def keep(tx: Connection, member_id: str, pages: Sequence[str], now: datetime) -> None:
     """Keep the pages that were not sent; what an earlier answer left is gone."""
-    tx.execute(delete(rest).where(rest.c.member_id == member_id))
+    tx.execute(_DROP, {"of_member": member_id})
     if pages:
         tx.execute(insert(rest).values(member_id=member_id, pages=list(pages), said_at=now))
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, time
 from typing import Any, cast
 
-from sqlalchemy import Connection, Row, delete, insert, select, update
+from sqlalchemy import Connection, Row, bindparam, delete, insert, select, update
 
 from bot.records.tables import address as addresses
 from bot.records.tables import grower_group, inbox, member, membership, outbox
@@ -50,28 +50,43 @@ class Address:
     noticeboard: bool
 
 
+_BY_ADDRESS = (
+    select(member)
+    .join(addresses, addresses.c.member_id == member.c.id)
+    .where(
+        addresses.c.channel == bindparam("of_channel"),
+        addresses.c.address == bindparam("of_address"),
+    )
+)
+_BY_ID = select(member).where(member.c.id == bindparam("of_id"))
+_BY_ID_HELD = _BY_ID.with_for_update()
+_GROUP = select(grower_group).where(grower_group.c.id == bindparam("of_id"))
+_HEARD = (
+    update(addresses)
+    .where(
+        addresses.c.channel == bindparam("of_channel"),
+        addresses.c.address == bindparam("of_address"),
+    )
+    .values(heard_at=bindparam("at"), dead_at=None)
+)
+"""Statements of every exchange are built once: building one costs as much as running it."""
+
+
 def by_address(tx: Connection, channel: str, address: str) -> Member | None:
     """Whose address it is, if anybody's yet."""
-    row = tx.execute(
-        select(member)
-        .join(addresses, addresses.c.member_id == member.c.id)
-        .where(addresses.c.channel == channel, addresses.c.address == address)
-    ).first()
+    row = tx.execute(_BY_ADDRESS, {"of_channel": channel, "of_address": address}).first()
     return _member(row) if row else None
 
 
 def by_id(tx: Connection, member_id: str, *, lock: bool = False) -> Member | None:
     """The member, or None; `lock` holds the row to the end of the transaction."""
-    query = select(member).where(member.c.id == member_id)
-    if lock:
-        query = query.with_for_update()
-    row = tx.execute(query).first()
+    row = tx.execute(_BY_ID_HELD if lock else _BY_ID, {"of_id": member_id}).first()
     return _member(row) if row else None
 
 
 def group_of(tx: Connection, group_id: str) -> Group:
     """The group of an identity."""
-    row = tx.execute(select(grower_group).where(grower_group.c.id == group_id)).one()
+    row = tx.execute(_GROUP, {"of_id": group_id}).one()
     return Group(row.id, row.name, row.settings)
 
 
@@ -151,11 +166,7 @@ def settle_language(tx: Connection, member_id: str, language: str) -> None:
 
 def heard(tx: Connection, channel: str, address: str, at: datetime) -> None:
     """The address wrote: it is alive, and the one to answer at."""
-    tx.execute(
-        update(addresses)
-        .where(addresses.c.channel == channel, addresses.c.address == address)
-        .values(heard_at=at, dead_at=None)
-    )
+    tx.execute(_HEARD, {"of_channel": channel, "of_address": address, "at": at})
 
 
 def died(tx: Connection, channel: str, address: str, at: datetime) -> None:

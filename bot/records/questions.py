@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, bindparam, insert, select, update
 
 from bot.facts import Fact, Option, Question
 from bot.records.tables import question
@@ -74,17 +74,20 @@ def _label(label: object) -> Any:
     return "" if isinstance(label, Fact) else pack(label)
 
 
+_WAITING = (
+    select(question)
+    .where(
+        question.c.member_id == bindparam("of_member"),
+        question.c.closed_at.is_(None),
+        question.c.expires_at > bindparam("at"),
+    )
+    .order_by(question.c.id.desc())
+)
+
+
 def waiting(tx: Connection, member_id: str, now: datetime) -> tuple[Open, ...]:
     """The member's open questions, the newest first."""
-    rows = tx.execute(
-        select(question)
-        .where(
-            question.c.member_id == member_id,
-            question.c.closed_at.is_(None),
-            question.c.expires_at > now,
-        )
-        .order_by(question.c.id.desc())
-    )
+    rows = tx.execute(_WAITING, {"of_member": member_id, "at": now})
     return tuple(
         Open(
             row.id,

@@ -30,6 +30,7 @@ from bot.records.tables import entry, grower_group, inbox, member, outbox, subje
 
 _COLUMNS = frozenset({"name", "language", "zone", "hour", "country", "group_id"})
 _OVERDUE_HOURS = 12
+_ENTRY = insert(entry)
 
 
 @dataclass(slots=True)
@@ -105,18 +106,19 @@ class Writing:
         reverts: int | None = None,
     ) -> None:
         self.tx.execute(
-            insert(entry).values(
-                exchange_id=self.exchange_id,
-                group_id=self.member.group_id,
-                subject_id=subject_id,
-                member_id=self.member.id,
-                kind=kind,
-                at=at,
-                recorded_at=self.now,
-                data=dict(data),
-                effect=effect,
-                reverts=reverts,
-            )
+            _ENTRY,
+            {
+                "exchange_id": self.exchange_id,
+                "group_id": self.member.group_id,
+                "subject_id": subject_id,
+                "member_id": self.member.id,
+                "kind": kind,
+                "at": at,
+                "recorded_at": self.now,
+                "data": dict(data),
+                "effect": effect,
+                "reverts": reverts,
+            },
         )
         if subject_id:
             self.touched.add(subject_id)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, bindparam, delete, func, insert, select, update
+from sqlalchemy import Connection, Row, bindparam, delete, insert, select, update
 
 from bot.clock import instant
 from bot.facts import Due, Rule
@@ -26,13 +26,21 @@ class Taken:
     lapsed: bool
 
 
+_KEPT = (
+    select(rule)
+    .where(rule.c.subject_id == bindparam("of_subject"))
+    .order_by(rule.c.id)
+    .with_for_update()
+)
+
+
 def reconcile(
     tx: Connection, subject_id: str, wanted: Sequence[Rule], tender_id: str, now: datetime
 ) -> None:
     """Make the kept rules of a subject the wanted ones; a day that was said is not said again."""
     kept = {
         (row.kind, row.key, row.member_id): row
-        for row in tx.execute(select(rule).where(rule.c.subject_id == subject_id))
+        for row in tx.execute(_KEPT, {"of_subject": subject_id})
     }
     for each in wanted:
         owner = each.member_id or tender_id
@@ -147,12 +155,12 @@ def said(tx: Connection, taken: Iterable[Taken], outbox_id: int | None) -> None:
 
 
 def _became(tx: Connection, taken: Iterable[Taken], became: str, outbox_id: int | None) -> None:
-    for each in taken:
-        tx.execute(
-            update(fired)
-            .where(fired.c.rule_id == each.rule_id, fired.c.due_on == each.due.due_on)
-            .values(became=became, outbox_id=outbox_id)
-        )
+    rows = [
+        {"of_rule": each.rule_id, "of_day": each.due.due_on, "then": became, "letter": outbox_id}
+        for each in taken
+    ]
+    if rows:
+        tx.execute(_BECAME, rows)
 
 
 def give_up(tx: Connection, member_id: str, now: datetime) -> None:
@@ -160,18 +168,24 @@ def give_up(tx: Connection, member_id: str, now: datetime) -> None:
     _became(tx, take(tx, member_id, now, now), "failed", None)
 
 
+_UNSENT = (
+    select(fired.c.outbox_id, outbox.c.status)
+    .join(rule, rule.c.id == fired.c.rule_id)
+    .join(outbox, outbox.c.id == fired.c.outbox_id)
+    .where(
+        rule.c.subject_id == bindparam("of_subject"),
+        outbox.c.status.in_(["waiting", "sending"]),
+    )
+    .distinct()
+)
+
+
 def recall(tx: Connection, subject_id: str, now: datetime) -> None:
     """Take back words about a subject that nobody was sent yet: they fall due again, as of now.
 
     Words a courier holds already are marked: it looks again just before it sends them.
     """
-    rows = tx.execute(
-        select(fired.c.outbox_id, outbox.c.status)
-        .join(rule, rule.c.id == fired.c.rule_id)
-        .join(outbox, outbox.c.id == fired.c.outbox_id)
-        .where(rule.c.subject_id == subject_id, outbox.c.status.in_(["waiting", "sending"]))
-        .distinct()
-    ).all()
+    rows = tx.execute(_UNSENT, {"of_subject": subject_id}).all()
     for row in rows:
         held = update(outbox).where(outbox.c.id == row.outbox_id, outbox.c.status == row.status)
         if row.status == "sending":
@@ -258,7 +272,10 @@ def _was_said(tx: Connection, rule_id: int, on: date) -> bool:
 
 def next_due(tx: Connection) -> datetime | None:
     """When the next rule falls due."""
-    return tx.execute(select(func.min(rule.c.due_at))).scalar()
+    return tx.execute(_NEXT).scalar()
+
+
+_NEXT = select(rule.c.due_at).where(rule.c.due_at.is_not(None)).order_by(rule.c.due_at).limit(1)
 
 
 def _still(row: Row[Any], each: Rule, now: datetime) -> Due | None:
@@ -290,17 +307,27 @@ def _unsaid(tx: Connection, rule_id: int, each: Rule, moment: datetime) -> Due |
     return due
 
 
+_ADVANCE = (
+    update(rule)
+    .where(rule.c.id == bindparam("of_id"))
+    .values(due_on=bindparam("on"), due_at=bindparam("at_moment"))
+)
+_FIRED = insert(fired)
+_BECAME = (
+    update(fired)
+    .where(fired.c.rule_id == bindparam("of_rule"), fired.c.due_on == bindparam("of_day"))
+    .values(became=bindparam("then"), outbox_id=bindparam("letter"))
+)
+
+
 def _advance(tx: Connection, rule_id: int, due: Due | None) -> None:
-    tx.execute(
-        update(rule)
-        .where(rule.c.id == rule_id)
-        .values(due_on=due.due_on if due else None, due_at=due.due_at if due else None)
-    )
+    when = {"on": due.due_on if due else None, "at_moment": due.due_at if due else None}
+    tx.execute(_ADVANCE, {"of_id": rule_id, **when})
 
 
 def _mark(tx: Connection, rule_id: int, days: Sequence[tuple[Due, str]], now: datetime) -> None:
     tx.execute(
-        insert(fired),
+        _FIRED,
         [
             {"rule_id": rule_id, "due_on": due.due_on, "became": became, "at": now}
             for due, became in days

@@ -30,7 +30,7 @@ def raised(address: str, folder: Path, **changed: Any) -> dict[str, Any]:
         cwd=ROOT,
         capture_output=True,
         text=True,
-        timeout=plan.longest_s + plan.kills,
+        timeout=plan.longest_s + 3 * plan.kills + 120,
         check=False,
     )
     assert told.returncode == 0, told.stderr
