@@ -1,4 +1,4 @@
-"""What no message of the conversation files reaches: amounts that cannot be, a group's own words."""
+"""What no conversation file reaches: amounts that cannot be, a group's own words."""
 
 from __future__ import annotations
 
