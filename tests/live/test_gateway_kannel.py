@@ -16,6 +16,7 @@ from bot.clock import system_now
 from bot.messages import Became, Incoming, Outgoing
 from bot.wording.segments import gsm_codes, is_gsm, split
 from tests.contract.seam import until
+from tests.live.peers import pdus
 from tests.live.peers.carrier import Carrier
 from tests.live.peers.kannel import Kannel, free_port
 from tests.live.peers.smpp_centre import INVALID_DESTINATION, UCS2, SmppCentre
@@ -101,19 +102,8 @@ def said(centre: SmppCentre, text: str, reference: int = 7, order: tuple[int, ..
 
 
 def received(centre: SmppCentre) -> list[str]:
-    """What the centre would show, its parts put together by their headers."""
-    whole: dict[bytes, dict[int, bytes]] = {}
-    coding: dict[bytes, int] = {}
-    for at, one in enumerate(centre.got):
-        place = one.header[:4] if one.header else at.to_bytes(8, "big")
-        whole.setdefault(place, {})[one.header[4] if one.header else 1] = one.body
-        coding[place] = one.coding
-    texts = []
-    for place, parts in whole.items():
-        octets = b"".join(parts[n] for n in sorted(parts))
-        joined = centre.got[0].__class__("", "", coding[place], b"", octets, "", False)  # noqa: FBT003
-        texts.append(joined.text)
-    return texts
+    """What the subscriber's phone would show. No part here ends within a surrogate pair."""
+    return pdus.messages([(one.header, one.text) for one in centre.got])
 
 
 def test_long_messages_in_both_alphabets_go_both_ways(

@@ -102,7 +102,11 @@ def test_long_messages_in_both_alphabets_go_both_ways(
         assert sorted(door.texts()) == sorted([HINDI, ENGLISH, "stirred"])
         assert {one.address for one in door.arrived} == {ASHA}
         assert {one.sent_at for one in door.arrived} == {AT}
-        assert _messages(sim) == [HINDI, ENGLISH, "Per tank: 4 L"]
+        assert pdus.messages([(one.header, one.text) for one in sim.sent]) == [
+            HINDI,
+            ENGLISH,
+            "Per tank: 4 L",
+        ]
         assert until(lambda: len(door.rows("select * from receipts")) == 3, within_s=20), smsd.log()
         assert {row[:2] for row in door.rows("select * from receipts")} == {
             ("hi", 1),
@@ -112,17 +116,6 @@ def test_long_messages_in_both_alphabets_go_both_ways(
     finally:
         channel.close()
         smsd.kill()
-
-
-def _messages(sim: Modem) -> list[str]:
-    """What went on the air, put together by the headers as a phone does."""
-    whole: dict[bytes, dict[int, str]] = {}
-    for at, sent in enumerate(sim.sent):
-        header = sent.header
-        assert len(header) in (0, 5)
-        place = header[:4] if header else at.to_bytes(8, "big")
-        whole.setdefault(place, {})[header[4] if header else 1] = sent.text
-    return ["".join(parts[n] for n in sorted(parts)) for parts in whole.values()]
 
 
 @slow

@@ -37,11 +37,11 @@ class HttpPeer(ThreadingHTTPServer):
     daemon_threads = True
     request_queue_size = 128
 
-    def __init__(self, answers: Callable[[Asked], Answer] | None = None) -> None:
+    def __init__(self, answers: Callable[[Asked], Answer] | None = None, *, port: int = 0) -> None:
         self.answers = answers or (lambda _: Answer())
         self.asked: list[Asked] = []
         self.took: list[Asked] = []
-        super().__init__(("127.0.0.1", 0), _Handler)
+        super().__init__(("127.0.0.1", port), _Handler)
         self._thread = threading.Thread(target=self.serve_forever, args=(0.02,), daemon=True)
         self._thread.start()
 

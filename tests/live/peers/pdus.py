@@ -142,3 +142,18 @@ def parts(sender: str, texts: list[str], reference: int, *, ucs2: bool) -> list[
 def centre_now() -> datetime:
     """The moment a centre stamps a report with; the daemon compares it with its own clock."""
     return datetime.now(UTC).replace(microsecond=0)  # noqa: TID251 - the peer is a clock of its own
+
+
+def messages(parts_: list[tuple[bytes, str]]) -> list[str]:
+    """Texts of (header, text) parts as a phone shows them: whole ones, by their first parts."""
+    whole: dict[bytes, dict[int, str]] = {}
+    total: dict[bytes, int] = {}
+    for at, (header, text) in enumerate(parts_):
+        place = header[:4] if header else at.to_bytes(8, "big")
+        whole.setdefault(place, {})[header[4] if header else 1] = text
+        total[place] = header[3] if header else 1
+    return [
+        "".join(found[n] for n in sorted(found))
+        for place, found in whole.items()
+        if len(found) == total[place]
+    ]

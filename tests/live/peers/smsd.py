@@ -1,4 +1,7 @@
-"""The real gammu-smsd on a simulated modem, with its tables in SQLite or PostgreSQL."""
+"""The real gammu-smsd on a simulated modem, on the example configuration of deploy/gammu.
+
+Its tables are in SQLite or PostgreSQL.
+"""
 
 from __future__ import annotations
 
@@ -16,35 +19,8 @@ from tests.live.peers.installed import command, need
 EXAMPLES = Path("/usr/share/doc/gammu-smsd/examples")
 PACKAGES = ("gammu", "gammu-smsd", "libdbd-sqlite3")
 
-CONFIGURATION = """
-[gammu]
-connection = at
-port = {port}
-gammuloc = /dev/null
-[smsd]
-service = sql
-{database}
-commtimeout = 1
-sendtimeout = 5
-loopsleep = 0
-statusfrequency = 0
-checksecurity = 0
-checkbattery = 0
-checksignal = 0
-checknetwork = 0
-receivefrequency = 1
-retrytimeout = {retry_s}
-maxretries = 1
-multiparttimeout = 3
-deliveryreport = sms
-phoneid = phone1
-hangupcalls = 1
-runonincomingcall = {hook}
-logfile = {folder}/smsd.log
-debuglevel = 1
-"""
-
-HOOK = Path(__file__).parents[3] / "deploy" / "gammu" / "missed-call"
+DEPLOY = Path(__file__).parents[3] / "deploy" / "gammu"
+HOOK = DEPLOY / "missed-call"
 
 
 class Smsd:
@@ -63,7 +39,7 @@ class Smsd:
             base.executescript((EXAMPLES / "sqlite.sql").read_text())
             base.close()
             self.address = f"sqlite:///{folder / 'smsd.db'}"
-            lines = f"driver = sqlite3\ndbdir = {folder}/\ndatabase = smsd.db"
+            text = (DEPLOY / "smsdrc").read_text()
         else:
             name = f"smsd_{time.monotonic_ns()}"
             server = f"host={postgres} user=postgres"
@@ -73,17 +49,31 @@ class Smsd:
             with psycopg.connect(f"{server} dbname={name}") as base_:
                 base_.execute(schema.encode())
             self.address = f"postgresql+psycopg://postgres@/{name}?host={postgres}"
-            lines = f"driver = native_pgsql\nhost = {postgres}\nuser = postgres\ndatabase = {name}"
+            only = (DEPLOY / "smsdrc.postgresql").read_text().partition("[smsd]\n")[2]
+            other = only.replace("127.0.0.1", str(postgres)).replace("USER", "postgres")
+            other = other.replace("password = PASSWORD\n", "").replace("= smsd\n", f"= {name}\n")
+            text = (DEPLOY / "smsdrc").read_text()
+            start, end = text.index("service = sql"), text.index("# The same name in")
+            text = text[:start] + other + text[end:]
+        filled = {
+            "/dev/serial/by-id/MODEM": str(modem.port),
+            "/usr/local/lib/stirbell/missed-call": str(HOOK),
+            "retrytimeout = 10": f"retrytimeout = {retry_s}",
+            "multiparttimeout = 60": "multiparttimeout = 3",
+            "receivefrequency = 5": "receivefrequency = 1",
+            "statusfrequency = 60": "statusfrequency = 0\nloopsleep = 0\nsendtimeout = 5",
+            "checkbattery = 0": "checkbattery = 0\nchecksignal = 0\nchecknetwork = 0",
+            "resetfrequency = 0\nhard": "commtimeout = 1\nresetfrequency = 0\nhard",
+            "logfile = syslog": f"logfile = {folder}/smsd.log",
+            "debuglevel = 0": "debuglevel = 1",
+        }
+        if postgres is None:
+            filled["/var/lib/gammu/"] = f"{folder}/"
+        for name, value in filled.items():
+            assert name in text, name
+            text = text.replace(name, value)
         self._configuration = folder / "smsdrc"
-        self._configuration.write_text(
-            CONFIGURATION.format(
-                port=modem.port,
-                database=lines,
-                retry_s=retry_s,
-                hook=HOOK,
-                folder=folder,
-            )
-        )
+        self._configuration.write_text(text)
 
     def start(self, zone: str = "UTC") -> None:
         """Run it; `zone` is the zone of its clock."""
