@@ -127,12 +127,14 @@ def _lose(flow: Flow, index: int, litres: float, *, starter: bool) -> None:
 
 
 def _starter(case: Case, flow: Flow, sources: Sources, left: dict[int, float], start: int) -> None:
-    """The starter of one start out of what is left, oldest first, else fresh."""
+    """The starter of one start out of what is left, else fresh.
+
+    From the freshest; with culture in hand from the oldest, which wants can use the least.
+    """
     need = case.keep_share * flow.made[start]
-    for usable, source, _ in reversed(sources):
-        if need <= _NIL or usable > start:
-            break
-        amount = min(need, left[source]) if usable + case.shelf_days >= start else 0.0
+    for usable, source, _ in reversed(sources) if case.running else sources:
+        fits = usable <= start <= usable + case.shelf_days
+        amount = min(need, left[source]) if fits else 0.0
         if amount > _NIL:
             need -= amount
             left[source] -= amount
