@@ -6,12 +6,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from sqlalchemy import delete, insert, select
+from sqlalchemy import select
 
 from bot.messages import Incoming, Receipt
 from bot.records import inbox, outbox, people
 from bot.records.store import Store
 from bot.records.tables import kept
+from bot.records.upserting import upsert
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +61,7 @@ class Doorway:
     def keep(self, channel: str, name: str, value: str) -> None:
         """Keep a short value for this channel over restarts."""
         with self.store.begin() as tx:
-            tx.execute(delete(kept).where(kept.c.channel == channel, kept.c.name == name))
-            tx.execute(insert(kept).values(channel=channel, name=name, value=value))
+            upsert(tx, kept, {"channel": channel, "name": name}, {"value": value})
 
     def found(self, channel: str, key: str) -> bool:
         """Whether the outbox knows a message of this key as sent on this channel."""

@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, bindparam, delete, insert, select, update
+from sqlalchemy import Connection, Row, bindparam, delete, select, update
 
 from bot.messages import Pace
 from bot.records.tables import address as addresses
 from bot.records.tables import outbox, pace
+from bot.records.upserting import upsert
 
 WHOLE = ""
 """Stands for every address of a channel: blocked until."""
@@ -29,13 +30,7 @@ _KEPT = (
 
 def block(tx: Connection, channel: str, address: str, free_at: datetime) -> None:
     """Nothing goes to this address before `free_at`; an empty address is the whole channel."""
-    changed = tx.execute(
-        update(pace)
-        .where(pace.c.channel == channel, pace.c.address == address)
-        .values(free_at=free_at)
-    )
-    if not changed.rowcount:
-        tx.execute(insert(pace).values(channel=channel, address=address, free_at=free_at))
+    upsert(tx, pace, {"channel": channel, "address": address}, {"free_at": free_at})
 
 
 def allowance(tx: Connection, channel: str, limit: Pace, now: datetime, most: int) -> int:

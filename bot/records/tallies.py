@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, select
 
 from bot.records.tables import tally
+from bot.records.upserting import upsert
 
 
 def add(tx: Connection, name: str, n: int = 1) -> None:
     """Count `n` more under a name."""
-    if not n:
-        return
-    changed = tx.execute(update(tally).where(tally.c.name == name).values(n=tally.c.n + n))
-    if not changed.rowcount:
-        tx.execute(insert(tally).values(name=name, n=n))
+    if n:
+        upsert(tx, tally, {"name": name}, {"n": n}, {"n": tally.c.n + n})
 
 
 def all_of(tx: Connection) -> dict[str, int]:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, select, update
 
 from bot.records import pacing, rules, tallies
 from bot.records.tables import kept, outbox
+from bot.records.upserting import upsert
 
 TOLERANCE = timedelta(minutes=2)
 """Clocks of copies differ, and are corrected by so much without harm. Ours, no source."""
@@ -91,8 +92,4 @@ def release(tx: Connection, now: datetime) -> None:
 
 
 def _put(tx: Connection, name: str, value: str) -> None:
-    changed = tx.execute(
-        update(kept).where(kept.c.channel == _CHANNEL, kept.c.name == name).values(value=value)
-    )
-    if not changed.rowcount:
-        tx.execute(insert(kept).values(channel=_CHANNEL, name=name, value=value))
+    upsert(tx, kept, {"channel": _CHANNEL, "name": name}, {"value": value})

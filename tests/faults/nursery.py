@@ -142,7 +142,7 @@ def spawn(plan: Plan, prepared: Any, began_s: float) -> int:
         try:
             live(plan, prepared, began_s)
         except BaseException as fault:  # noqa: BLE001 - a child ends here, whatever happened
-            print(f"{type(fault).__name__}: {fault}", file=errors)
+            print(f"{type(fault).__name__}: {fault}", file=errors, flush=True)
         os._exit(1)
 
 
@@ -246,7 +246,9 @@ def _of_days(days: Any, letters: Any, plan: Plan) -> list[str]:
         if row.became in {"taken", "failed"}:
             faults.append(f"day {row.due_on} of rule {row.rule_id} is {row.became}")
     reminders = Counter(
-        (row.member_id, row.created_at.date()) for row in letters if row.kind == "reminder"
+        (row.member_id, row.created_at.date())
+        for row in letters
+        if row.kind == "reminder" and row.cause != "overtaken"
     )
     faults += [f"member {key[0]} was reminded {n} times" for key, n in reminders.items() if n > 1]
     joined: dict[str, date] = {}
