@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from bot.craft.units import AmbiguousUnitError, Quantity, UnitError, measures, settle
+from bot.craft.units import AmbiguousUnitError, Quantity, UnitError, known, measures, settle
 from bot.facts import (
     SETTLES_UNIT,
     Count,
@@ -22,7 +22,6 @@ from bot.facts import (
     Request,
     Span,
 )
-from bot.language.clauses import Candidate, Message
 from bot.language.doubts import (
     EveryOrIn,
     NoSuchDay,
@@ -34,6 +33,7 @@ from bot.language.doubts import (
     WhichUnit,
 )
 from bot.language.hearing import Hearing, Understood
+from bot.language.message import Candidate, Message
 from bot.language.reading import Doubt
 
 MOST: Mapping[str, Quantity] = {
@@ -89,7 +89,8 @@ def broken(message: Message, start: int, end: int, example: str) -> Fact | None:
             typed = message.text(mark.start, mark.end)
             if mark.types[0] == "no_day":
                 return NoSuchDay(typed, example)
-            if mark.types[0] == "negative":
+            never = isinstance(mark.value, Duration) and mark.value.n <= 0
+            if mark.types[0] == "negative" or never:
                 return NotAnAmount(typed, example)
     return None
 
@@ -101,8 +102,6 @@ def _fault_of(value: Any, typed: str, example: str, hearing: Hearing) -> Fact | 
     if isinstance(value, Ratio):
         nothing = value.culture_parts <= 0 or value.water_parts < 0
         return NotAnAmount(typed, example) if nothing else None
-    if isinstance(value, Every) and value.n <= 0:
-        return NotAnAmount(typed, example)
     for part in _parts(value):
         number = part.value if isinstance(part, Quantity) else part.n
         if isinstance(part, Quantity) and part.unit.startswith("degree"):
@@ -231,7 +230,7 @@ def _unit(
     """Amounts in units of one size only; a unit that differs by place is asked once a group."""
     request = candidate.request()
     for slot, value in candidate.filled.slots.items():
-        if not isinstance(value, Quantity):
+        if not isinstance(value, Quantity) or not known(value.unit):
             continue
         try:
             unit = settle(value.unit, hearing.country, hearing.settled.get("units"))
@@ -247,8 +246,6 @@ def _unit(
             )
             asked = request.with_slots(**{SETTLES_UNIT: several.said})
             return request, Question(WhichUnit(typed), asked, slot, options)
-        except UnitError:
-            continue
         request = request.with_slots(**{slot: Quantity(value.value, unit)})
     return request, None
 

@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 
 from bot.craft.units import Quantity
 from bot.facts import Count, Duration, Every, Per, Ratio, Request, Span, Term
+from bot.language.clauses import standing
 from bot.language.hearing import Hearing, Understood
 from bot.language.understand import Tongue, hear, understand
 
@@ -132,6 +133,6 @@ def unexercised(tag: str, heard: Mapping[str, Tongue]) -> tuple[str, ...]:
     used = {
         cue
         for example in examples(tag, tongue.lexicon.table)
-        for cue in hear(example.said, tongue, hearing(tag)).standing()
+        for cue in standing(hear(example.said, tongue, hearing(tag)))
     }
     return tuple(f"{cue.kind}: {cue.line}" for cue in tongue.cues.lines if cue not in used)

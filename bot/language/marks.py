@@ -9,9 +9,9 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any
 
-from bot.craft.units import Quantity, UnitError, measures
+from bot.craft.units import Quantity, known, measures
 from bot.facts import Count, Duration, Mention, Per, Ratio, Span, Term
-from bot.language.cues import Cues, Pointing, parted
+from bot.language.cues import Cues, parted
 from bot.language.lexicon import Lexicon
 from bot.language.reading import Reading
 from bot.language.templates import Symbols, hits
@@ -42,10 +42,7 @@ class Mark:
 @lru_cache(maxsize=512)
 def dimension(unit: str) -> str:
     """What a unit measures: volume, mass, length, area, temperature or share; "" if unknown."""
-    try:
-        return measures(unit)
-    except UnitError:
-        return ""
+    return measures(unit) if known(unit) else ""
 
 
 def marks(
@@ -71,7 +68,7 @@ def marks(
         if isinstance(hit.payload, Term):
             types = (hit.payload.kind,)
             terms.append((hit.weight, Mark(types, hit.payload, hit.start, hit.end)))
-        elif isinstance(hit.payload, Pointing):
+        else:
             pointing.append((hit.payload.sort, hit.start, hit.end))
     found += _longest(terms)
     found += [
@@ -173,9 +170,9 @@ def _of_mention(mention: Mention, cues: Cues) -> Mark:
 
 
 def _below_nothing(reading: Reading) -> list[Mark]:
-    """An amount with a minus before it, as -5 l."""
+    """An amount with a minus before it, as -5 l, or a ratio of nothing, as 0:3."""
     tokens = reading.tokens
-    return [
+    found = [
         Mark(("negative",), None, place, place + 2)
         for place in range(len(tokens) - 1)
         if tokens[place].word == "-"
@@ -183,6 +180,16 @@ def _below_nothing(reading: Reading) -> list[Mark]:
         and tokens[place + 1].gap == ""
         and tokens[place + 1].kind == "numeral"
     ]
+    timed = {place for one in reading.of("time", "ratio") for place in range(one.start, one.end)}
+    found += [
+        Mark(("negative",), None, place, place + 3)
+        for place in range(len(tokens) - 2)
+        if tokens[place].word == "0"
+        and tokens[place + 1].word == ":"
+        and tokens[place + 2].kind == "numeral"
+        and place not in timed
+    ]
+    return found
 
 
 def _types(mention: Mention, cues: Cues) -> tuple[str, ...]:
@@ -194,20 +201,12 @@ def _types(mention: Mention, cues: Cues) -> tuple[str, ...]:
     if isinstance(value, Count):
         return (f"count:{cues.shapes.nouns.get(value.noun, value.noun)}", "count")
     if isinstance(value, Per):
-        return _types_of_per(value)
+        return ("per",)
     if isinstance(value, Duration):
         return ("seconds", "duration") if value.unit in _MINUTE_UNITS else ("duration",)
     if isinstance(value, Ratio):
         return ("ratio",)
     return (mention.kind,)
-
-
-def _types_of_per(value: Per) -> tuple[str, ...]:
-    each = value.each
-    unit = each.unit if isinstance(each, Quantity) else each.noun
-    if unit in _MINUTE_UNITS:
-        return ("speed",) if dimension(value.amount.unit) == "length" else ("flow",)
-    return ("per",)
 
 
 def _names(
@@ -223,10 +222,8 @@ def _names(
     for kind, called in names.items():
         for name in called:
             parts = list(parted(name))
-            if not parts:
-                continue
             length = len(parts)
-            for start in range(len(words) - length + 1):
+            for start in range(len(words) - length + 1) if parts else ():
                 if words[start : start + length] == parts or typed[start : start + length] == parts:
                     which = kind == "barrel"
                     found.append(

@@ -9,9 +9,11 @@ from typing import Any
 
 from bot.craft.units import Quantity
 from bot.facts import Count, Every, Fact, Option, Question, Ratio, Request, Term
-from bot.language.clauses import Candidate, Message, as_kind
+from bot.language.clauses import as_kind
 from bot.language.cues import parted
 from bot.language.marks import Mark
+from bot.language.message import Candidate, Message
+from bot.language.shapes import Slot
 from bot.language.slots import as_slot
 
 ANSWERS = frozenset({"yes", "no", "number"})
@@ -69,12 +71,17 @@ def _answer(message: Message, candidates: list[Candidate], question: Question) -
     return (*_filled(question, value)[:-1], request.with_slots(**extra)), rest
 
 
+def _slot(message: Message, question: Question) -> Slot | None:
+    """The slot that was asked for; None where the kind or the slot is not one of words."""
+    shape = message.cues.shapes.kinds.get(question.request.kind)
+    return shape.slots.get(question.slot) if shape else None
+
+
 def _before(message: Message, first: Candidate, question: Question) -> Any | None:
     """The answer that stands before another request: "16 litres, and stirred both"."""
-    shape = message.cues.shapes.kinds.get(question.request.kind)
-    if shape is None or question.slot not in shape.slots:
+    slot = _slot(message, question)
+    if slot is None:
         return None
-    slot = shape.slots[question.slot]
     begins = min(hit.start for hit in first.cues)
     for mark in first.filled.left:
         if mark.end <= begins and any(type_ in mark.types for type_ in slot.types):
@@ -84,13 +91,13 @@ def _before(message: Message, first: Candidate, question: Question) -> Any | Non
 
 def _nothing_but(message: Message, question: Question) -> bool:
     """Whether the message is nothing but a value of the type that was asked: "tomorrow"."""
-    shape = message.cues.shapes.kinds.get(question.request.kind)
-    if shape is None or question.slot not in shape.slots:
+    slot = _slot(message, question)
+    if slot is None:
         return False
     words = set(range(len(message.reading.tokens))) - message.filler
     return any(
         words <= set(range(mark.start, mark.end))
-        and any(type_ in mark.types for type_ in shape.slots[question.slot].types)
+        and any(type_ in mark.types for type_ in slot.types)
         for mark in message.marks
     )
 
@@ -172,12 +179,9 @@ def _chosen(
         if number == int(number) and 1 <= number <= len(options):
             return options[int(number) - 1].value
     kinds = {candidate.kind for candidate in candidates}
-    for kind, value in (("yes", True), ("no", False)):
-        if kinds == {kind}:
-            for option in options:
-                if option.value is value:
-                    return value
-    return None
+    values = [option.value for option in options if isinstance(option.value, bool)]
+    said = {"yes": True, "no": False}.get(next(iter(kinds)) if len(kinds) == 1 else "")
+    return said if said in values else None
 
 
 def _same(value: Any, option: Option) -> bool:
@@ -192,10 +196,9 @@ def _same(value: Any, option: Option) -> bool:
 
 def _value(message: Message, question: Question, same: Candidate | None) -> Any | None:
     """What a message gives for the slot that was asked: a value of its type, else its words."""
-    shape = message.cues.shapes.kinds.get(question.request.kind)
-    if shape is None or question.slot not in shape.slots:
+    slot = _slot(message, question)
+    if slot is None:
         return None
-    slot = shape.slots[question.slot]
     if same is not None and question.slot in same.filled.slots:
         return same.filled.slots[question.slot]
     for mark in message.marks:

@@ -46,6 +46,8 @@ class Shape:
     place: int
     slots: Mapping[str, Slot]
     alone: tuple[tuple[str, ...], ...] = ()
+    alone_types: tuple[frozenset[str], ...] = ()
+    """The same as types of values, to be looked up fast."""
     asked: str = ""
 
 
@@ -107,4 +109,8 @@ def _shape(kind: str, place: int, table: Mapping[str, Any]) -> Shape:
                 beside=beside,
             )
     alone = tuple(tuple(group.split()) for group in table.get("alone", ()))
-    return Shape(kind, place, slots, alone, table.get("asked", ""))
+    types = tuple(
+        frozenset(slots[name].types[0] if name in slots else name for name in group)
+        for group in alone
+    )
+    return Shape(kind, place, slots, alone, types, table.get("asked", ""))

@@ -62,7 +62,7 @@ class Branch:
 
     def join(self, depth: int) -> None:
         """Make one of the places that the same word leads to, so that each is looked at once."""
-        for edges in (self.after, self.values):
+        for edges in (self.after, self.values, self.free):
             for symbol, then in edges.items():
                 if len(then) == 1:
                     continue
@@ -187,6 +187,7 @@ class _Walk:
         self.slight = slight
         self.found: list[Hit] = []
         self.start = 0
+        self.here = [{symbol for symbol, _ in symbols} for symbols in words]
         self.behind: dict[int, list[int]] = {}
 
     def on(
@@ -236,7 +237,7 @@ class _Walk:
             fits = False
             for place in range(len(self.words) - 1, -1, -1):
                 fits = (
-                    any(symbol in then.after for symbol, _ in self.words[place])
+                    not self.here[place].isdisjoint(then.after)
                     or any(kind in then.values for kind, _ in self.values.get(place, ()))
                     or (fits and place in self.slight)
                 )

@@ -12,13 +12,14 @@ from zoneinfo import ZoneInfo
 from bot.facts import Fact
 from bot.language import pending
 from bot.language.ambiguity import broken, settled
-from bot.language.clauses import Candidate, Message, clauses, message
+from bot.language.clauses import clauses
 from bot.language.cues import Cues, compile_cues
 from bot.language.doubts import ForWhat, NothingWritten, NotUnderstood, TooLong, WordUnknown
 from bot.language.folding import fold
 from bot.language.hearing import Hearing, Understood
 from bot.language.lexicon import LOCALES, Lexicon, load, tags
 from bot.language.marks import marks
+from bot.language.message import Candidate, Message, message
 from bot.language.read import read
 from bot.language.reading import Reading
 from bot.language.recognise import language_of, languages_named

@@ -107,6 +107,8 @@ zor <use>
 [requests.dance]
 example = "hop 3 bla"
 cues = """
+# steps may be told
+
 hop [<number>] ~partner
 """
 

@@ -364,3 +364,75 @@ def test_an_example_without_an_arrow_is_a_fault() -> None:
 def test_hearing_defaults_need_only_the_moment() -> None:
     understood = understand("stirred", HEARD, Hearing(datetime(2026, 3, 4, tzinfo=UTC)))
     assert understood.requests == (Request("stir"),)
+
+
+# --- corners -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        ("soil drench tomato 90 cm x 60 cm half acre", "mix"),
+        ("soil drench spacing 90 x 60 cm half acre", "mix"),
+        ("spraying tomato every 10 days for 4", "rounds"),
+        ("used up all of b2", "draw"),
+        ("nozzle 2 l/min", "sprayer"),
+        ("spraying tomato every 0 days", "! doubt.not_an_amount"),
+        ("leaf spray 0:3 for 20 litres", "! doubt.not_an_amount"),
+        ("leaf spray 2-3 litres", "mix"),
+        ("stirred the barrel under the tree", "stir"),
+        ("heap 20 kg 10 kg", "heap"),
+        ("aphids 2001", "sick"),
+        ("leaf spray 40 litres in all, 2 tanks", "mix"),
+        ("leaf spray 40 litres for my 2 tanks", "mix"),
+        ("price is 40", "cost"),
+        ("stirred b1, used 2001", "stir which=B1 & ? amount doubt.which_reading"),
+        ("heap at 330 kelvin", "heap"),
+        ("used 2 handfuls", "!"),
+    ],
+)
+def test_corners_of_what_is_said(text: str, wanted: str) -> None:
+    understood = said(text)
+    line = written(understood)
+    assert line.startswith(wanted)
+
+
+def test_a_round_counted_in_sprays_keeps_a_plain_number() -> None:
+    (request,) = said("spraying tomato from 5 march every 10 days 4 sprays").requests
+    assert request.slots["times"] == 4
+
+
+def test_answers_that_fit_nothing_leave_the_question_alone() -> None:
+    assert asked("7", WHAT_USE) == (Request("number", {"n": 7}),)
+    question = Question(NotUnderstood("x"), Request("nothing_known", {}), "slot")
+    assert asked("7", question) == (Request("number", {"n": 7}),)
+    assert said("tomorrow", pending=(question,)).requests[0].kind == "today"
+    assert said("stirred, 16 l", pending=(question,)).requests[0].kind == "stir"
+    assert asked("blorp", question) == ()
+    question = Question(NotUnderstood("x"), Request("settings", {}), "digits")
+    assert asked("7", question) == (Request("number", {"n": 7}),)
+
+
+def test_an_answer_of_the_same_kind_brings_its_other_slots() -> None:
+    question = Question(NotUnderstood("x"), Request("mix", {"use": LEAF}), "tanks")
+    (request,) = asked("mix 3 tanks of 16 l", question)
+    assert request.slots["tanks"] == Count(Decimal(3), "tank")
+    assert request.slots["tank"] == Quantity(Decimal(16), "litre")
+
+
+def test_a_name_of_nothing_but_marks_is_no_name() -> None:
+    assert said("stirred b1", names={"barrel": ("B1", "!")}).requests[0].slots["which"] == ("B1",)
+
+
+def test_other_slots_than_the_asked_one_may_be_answered() -> None:
+    question = Question(NotUnderstood("x"), Request("mix", {"use": LEAF}), "per")
+    (request,) = asked("3 tanks of 16 l", question)
+    assert request.slots["tanks"] == Count(Decimal(3), "tank")
+
+
+def test_words_without_end_are_forgotten_before_they_fill_the_memory() -> None:
+    cues = HEARD["en"].cues
+    for place in range(20_100):
+        cues.symbols(f"xq{place}")
+    assert len(cues._known) <= 20_001
+    assert said("stirred").requests == (Request("stir"),)

@@ -1,0 +1,80 @@
+"""What stands in one clause, and where its words and values are beside each other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from bot.language.marks import Mark
+from bot.language.templates import Hit
+
+NEAR = 3
+"""How many words may stand between a value and the word that says what it is."""
+
+NAMED = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What stands in one clause: its values, the words for slots, and words nobody has used."""
+
+    start: int
+    end: int
+    marks: tuple[Mark, ...]
+    roles: tuple[Hit, ...]
+    texts: tuple[str, ...]
+    """Every word of the message as it was typed."""
+    free: frozenset[int]
+    """Words that are no value, no cue and no filler."""
+    filler: frozenset[int]
+    cue: frozenset[int] = frozenset()
+    """Words of the cues themselves."""
+
+
+@dataclass(slots=True)
+class Filled:
+    """The slots of one kind, which marks filled them, and which values found no place."""
+
+    slots: dict[str, Any] = field(default_factory=dict)
+    used: list[Mark] = field(default_factory=list)
+    source: dict[str, Mark] = field(default_factory=dict)
+    """For a slot filled from one value, which one."""
+    left: list[Mark] = field(default_factory=list)
+    taken: set[int] = field(default_factory=set)
+    """Free words that went into a slot."""
+
+
+def nearness(mark: Mark, slot: str, scene: Scene) -> int:
+    """8 less the words between, where a word for the slot stands near the value; else 0."""
+    best = 0
+    for hit in scene.roles:
+        if hit.payload.slot != slot:
+            continue
+        if hit.payload.side == "before" and hit.end <= mark.start:
+            between = range(hit.end, mark.start)
+        elif hit.payload.side == "after" and mark.end <= hit.start:
+            between = range(mark.end, hit.start)
+        else:
+            continue
+        words = [place for place in between if place not in scene.filler]
+        if len(words) > NEAR or crossed(mark, between, scene):
+            continue
+        best = max(best, NAMED - len(words) + (hit.end - hit.start) // 2)
+    return best
+
+
+def crossed(mark: Mark, between: range, scene: Scene) -> bool:
+    """Whether another value of the same type stands between a word and the value."""
+    return any(other.start in between and other.types[0] == mark.types[0] for other in scene.marks)
+
+
+def run(scene: Scene, place: int, step: int) -> list[int]:
+    """The nearest free words on one side, over filler, in reading order."""
+    found: list[int] = []
+    while scene.start <= place < scene.end:
+        if place in scene.free:
+            found.append(place)
+        elif found or place not in scene.filler | scene.cue:
+            break
+        place += step
+    return sorted(found)
