@@ -181,6 +181,8 @@ class Speaker:
         Source of those names: CLDR, by Babel.
         """
         key = f"{term.kind}.{term.name}"
+        if self.short and self.knows(f"{key}.short"):
+            return self.message(f"{key}.short", {})
         if not self.knows(key):
             name = term.name.replace("-", "_")
             if term.kind == "country":

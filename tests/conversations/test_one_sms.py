@@ -32,6 +32,8 @@ LINES = (
     "used 150 l from b1",
     "kept 20 l in b1, restarted",
     "b2 smells bad",
+    "finished b1",
+    "finished b2",
     "spraying tomato from tomorrow every 10 days 4 times, 2 tanks of 16 l",
     "@ +1d",
     "sprayed",
