@@ -1,4 +1,4 @@
-"""The command line. Each subcommand is a function in `bot.commands`-free plain sight below."""
+"""The command line of Stirbell; each subcommand is one function here."""
 
 from __future__ import annotations
 
