@@ -243,6 +243,8 @@ def _of_days(days: Any, letters: Any, plan: Plan) -> list[str]:
     for row in days:
         if row.became == "said" and row.outbox_id not in known:
             faults.append(f"day {row.due_on} of rule {row.rule_id} was said in no letter")
+        if row.became == "said" and row.at.date() < row.due_on:
+            faults.append(f"day {row.due_on} of rule {row.rule_id} was said on {row.at.date()}")
         if row.became in {"taken", "failed"}:
             faults.append(f"day {row.due_on} of rule {row.rule_id} is {row.became}")
     reminders = Counter(
