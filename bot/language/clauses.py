@@ -6,6 +6,9 @@ from bot.language.cues import Cue
 from bot.language.message import Candidate, Message
 from bot.language.weighing import candidates, weigh
 
+MOST_CLAUSES = 8
+"""More stretches than this one message is not cut into; what follows belongs to the last."""
+
 
 def clauses(message: Message) -> list[Candidate]:
     """The best candidate of each request in a message, in order; parts that say nothing join on."""
@@ -51,6 +54,7 @@ def _segments(message: Message, count: int) -> list[tuple[int, int]]:
         pause = message.reading.tokens[place].gap in {",", "."}
         if (pause or place in message.joiners) and place not in tied:
             cuts.append(place)
+    cuts = cuts[:MOST_CLAUSES]
     return list(zip(cuts, [*cuts[1:], count], strict=True))
 
 
