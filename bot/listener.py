@@ -24,11 +24,17 @@ LOG = logging.getLogger(__name__)
 LONGEST_BODY = 1 << 20
 """Octets; a message with everything a service adds to it is a few thousand."""
 
-CONNECTIONS = 64
-"""Open at once, ours and strangers' together."""
 
-IDLE_S = 10.0
-"""A connection that says nothing for so long is closed."""
+@dataclass(frozen=True, slots=True)
+class Patience:
+    """How many connections may be open at once, and how long one may say nothing.
+
+    What stands here holds strangers off. A caller of our own, on the same machine, may be given
+    more: one that is cut off has to come again.
+    """
+
+    connections: int = 64
+    idle_s: float = 10.0
 
 
 class Turned(Exception):  # noqa: N818 - a caller turned away is no error of ours
@@ -117,10 +123,17 @@ class Listener(ThreadingHTTPServer):
     block_on_close = False
     request_queue_size = 128
 
-    def __init__(self, listen: str, variable: str, routes: Mapping[str, Take]) -> None:
+    def __init__(
+        self,
+        listen: str,
+        variable: str,
+        routes: Mapping[str, Take],
+        patience: Patience = Patience(),
+    ) -> None:
         host, port = address(listen, variable)
+        self.patience = patience
         self.routes = dict(routes)
-        self._slots = BoundedSemaphore(CONNECTIONS)
+        self._slots = BoundedSemaphore(patience.connections)
         if ":" in host:
             self.address_family = socket.AF_INET6
         try:
@@ -166,8 +179,11 @@ class _Caller(BaseHTTPRequestHandler):
     protocol_version = "HTTP/1.1"
     server_version = "Stirbell"
     sys_version = ""
-    timeout = IDLE_S
     server: Listener
+
+    def setup(self) -> None:
+        super().setup()
+        self.connection.settimeout(self.server.patience.idle_s)
 
     def do_GET(self) -> None:
         self._take(b"")

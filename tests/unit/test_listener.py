@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.listener import CONNECTIONS, LONGEST_BODY, Call, Listener, Turned, address, fields, same
+from bot.listener import LONGEST_BODY, Call, Listener, Patience, Turned, address, fields, same
 from bot.settings import SettingsError
 from tests.contract.seam import until
 from tests.live.peers.http_peer import call
@@ -86,15 +86,17 @@ def test_a_body_of_no_sensible_length_is_not_read(
     assert not desk.calls
 
 
-def test_strangers_cannot_take_every_connection(listener: Listener) -> None:
+def test_strangers_cannot_take_every_connection(desk: Desk) -> None:
+    listener = Listener("127.0.0.1:0", VARIABLE, {"/in": desk.take}, Patience(4, idle_s=0.5))
     strangers = [
-        socket.create_connection(("127.0.0.1", listener.port), timeout=5)
-        for _ in range(CONNECTIONS)
+        socket.create_connection(("127.0.0.1", listener.port), timeout=5) for _ in range(4)
     ]
     assert until(lambda: call(url(listener)) == 0)
+    # They say nothing, and are shown out.
+    assert until(lambda: call(url(listener)) == 200)
     for stranger in strangers:
         stranger.close()
-    assert until(lambda: call(url(listener)) == 200)
+    listener.close()
 
 
 def test_a_closed_listener_answers_nobody(desk: Desk) -> None:

@@ -10,7 +10,7 @@ from typing import ClassVar
 from bot.channels.gateway.options import NAME, PREFIX, Options, checked
 from bot.channels.gateway.receiving import Receiver
 from bot.channels.gateway.sending import Sender
-from bot.listener import Listener
+from bot.listener import Listener, Patience
 from bot.messages import Became, Manner, Outcome, Outgoing, Pace
 from bot.ports import Door
 
@@ -19,6 +19,11 @@ REPORT_PATH = "/report"
 
 AT_ONCE = 16
 """Sends under way together; past this Kannel's answers only come later."""
+
+
+KANNEL = Patience(connections=600, idle_s=300.0)
+"""More than the 512 calls that smsbox makes at once, and longer than it keeps a connection: a call
+that is cut off waits for its http-queue-delay."""
 
 
 class Gateway:
@@ -32,7 +37,7 @@ class Gateway:
         self.pace = Pace(at_once=AT_ONCE)
         receiver = Receiver(options, door, now)
         routes = {IN_PATH: receiver.message, REPORT_PATH: receiver.report}
-        self._listener = Listener(options.listen, PREFIX + "LISTEN", routes)
+        self._listener = Listener(options.listen, PREFIX + "LISTEN", routes, KANNEL)
         host = options.listen.rpartition(":")[0]
         called = options.called.rstrip("/") or f"http://{host}:{self.port}"
         self._sender = Sender(options, called + REPORT_PATH, now)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import socket
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -148,6 +149,14 @@ def test_a_call_without_an_id_is_known_by_its_content(
     comes(channel, id="")
     comes(channel, id="", text="ready")
     assert door.texts() == ["done", "ready"]
+
+
+def test_kannel_may_call_with_many_connections_at_once(channel: gateway.Gateway) -> None:
+    # A burst opens one for each message; one that is turned away waits for http-queue-delay.
+    others = [socket.create_connection(("127.0.0.1", channel.port), timeout=5) for _ in range(150)]
+    assert comes(channel) == 200
+    for other in others:
+        other.close()
 
 
 @pytest.mark.parametrize("sender", ["AIRTEL", "55555", "", "+449098790000"])
