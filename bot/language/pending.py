@@ -40,11 +40,13 @@ def answered(
 def _answer(message: Message, candidates: list[Candidate], question: Question) -> Answered | None:
     if _says_otherwise(candidates, question):
         return None
+    other = [one for one in candidates if one.kind not in ANSWERS | {question.request.kind}]
+    first = candidates[0] if candidates else None
+    if first is not None and first in other and first.told and len(first.filled.slots) > 1:
+        return None  # a whole request of another kind, that an option's word stands in
     chosen = _chosen(message, candidates, question.options)
     if chosen is not None:
         return _with_more(_filled(question, chosen), candidates, question), []
-    other = [one for one in candidates if one.kind not in ANSWERS | {question.request.kind}]
-    first = candidates[0] if candidates else None
     if first is not None and first in other and first.told and first.cues:
         before = _before(message, first, question)
         if before is not None:
