@@ -195,7 +195,11 @@ def recorded_in(tx: Connection, exchange_id: int, member_id: str) -> list[tuple[
     rows = tx.execute(
         standing(entry.c.kind, entry.c.data, subject.c.code)
         .outerjoin_from(entry, subject, subject.c.id == entry.c.subject_id)
-        .where(entry.c.exchange_id == exchange_id, entry.c.member_id == member_id)
+        .where(
+            entry.c.exchange_id == exchange_id,
+            entry.c.member_id == member_id,
+            entry.c.effect != "log",
+        )
     )
     return [(row.kind, row.code or str(row.data.get("name", ""))) for row in rows]
 
