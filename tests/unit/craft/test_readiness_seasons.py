@@ -17,11 +17,11 @@ def test_the_score_is_that_of_a_known_log_normal() -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("world", WORLDS)
 def test_in_every_world_the_interval_covers_and_fewer_questions_are_asked(world: str) -> None:
-    seeds = range(2000, 2004)
+    seeds = range(2000, 2002)
     learned = summary([told for seed in seeds for told in play(ours(practice=False), world, seed)])
     fixed = summary([told for seed in seeds for told in play(Fixed(), world, seed)])
-    # Four seeds of 240 batches: a cover of 0.80 comes out between 0.75 and 0.85 in 99 of 100.
-    assert 0.70 < learned["covered"] < 0.90
+    # Two seasons of 240 batches, alike within a season: wide limits; the table has a hundred.
+    assert 0.68 < learned["covered"] < 0.92
     assert learned["crps_days"] < 0.6 * fixed["crps_days"]
     assert learned["asked"] < fixed["asked"]
     practised = summary([told for seed in seeds for told in play(ours(), world, seed)])
