@@ -25,6 +25,7 @@ from bot.facts import (
 from bot.language.doubts import (
     EveryOrIn,
     NoSuchDay,
+    NoSuchMeasure,
     NotAnAmount,
     RatioReading,
     TooMuch,
@@ -45,18 +46,31 @@ MOST: Mapping[str, Quantity] = {
 """Beyond these an amount is taken for a slip. Source: common practice, no source; no circle of
 smallholders has a hundred thousand litres or two thousand hectares."""
 
+_NO_MEASURE = frozenset(("which", "time", "temperature"))
+"""What a number fills without a measure: B 2, at 6, 31 c."""
+
 MOST_COUNTED = 1_000_000
 FURTHEST = timedelta(days=3 * 366)
 DAYS = {"day": 1, "week": 7, "month": 30, "year": 365}
 
 
 def settled(
-    message: Message, candidates: Sequence[Candidate], hearing: Hearing, done: tuple[Request, ...]
+    message: Message,
+    candidates: Sequence[Candidate],
+    hearing: Hearing,
+    done: tuple[Request, ...],
+    *,
+    unit_first: bool = False,
 ) -> Understood:
-    """The requests of the candidates, or the first thing about them that must be asked."""
+    """The requests of the candidates, or the first thing about them that must be asked.
+
+    `unit_first`: the language says its measures before the number (lita 16).
+    """
     requests = list(done)
     for candidate in candidates:
         doubt = _impossible(message, candidate, hearing)
+        if doubt is None:
+            doubt = _no_measure(message, candidate, unit_first=unit_first)
         if doubt is not None:
             return Understood(tuple(requests), doubt=doubt)
         request, question = _doubtful(message, candidate, hearing)
@@ -70,7 +84,7 @@ def settled(
 
 
 def _impossible(message: Message, candidate: Candidate, hearing: Hearing) -> Fact | None:
-    example = message.cues.kinds.get(candidate.kind) or message.cues.example
+    example = _example(message, candidate)
     fault = broken(message, candidate.start, candidate.end, example)
     if fault is not None:
         return fault
@@ -80,6 +94,50 @@ def _impossible(message: Message, candidate: Candidate, hearing: Hearing) -> Fac
         if fault is not None:
             return fault
     return None
+
+
+def _no_measure(message: Message, candidate: Candidate, *, unit_first: bool) -> Fact | None:
+    """A number beside a word that meant nothing: an amount in a measure nobody here knows.
+
+    Dropping the word would answer "1 alqueire" as one litre. Words of a name, of a cue and small
+    words are no measures, nor is what follows the number of a barrel, an hour or a warmth.
+    """
+    filled = candidate.filled
+    read: set[int] = set(message.filler | filled.taken)
+    for value in message.marks:
+        read.update(range(value.start, value.end))
+    for hit in (*message.roles, *candidate.cues):
+        read.update(range(hit.start, hit.end))
+    slots = message.cues.shapes.kinds[candidate.kind].slots
+    for mark in message.marks:
+        inside = candidate.start <= mark.start and mark.end <= candidate.end
+        if mark.types[0] != "number" or not inside:
+            continue
+        slot = _slot_of(candidate, mark.start, mark.end)
+        if slot is not None and slots[slot].types[0] in _NO_MEASURE:
+            continue
+        behind, before = _word(message, mark.end), _word(message, mark.start, -1)
+        unread = behind is not None and behind not in read
+        if unit_first and not unread and before is not None and before not in read:
+            return NoSuchMeasure(message.text(before, mark.end)[:40], _example(message, candidate))
+        if unread:
+            typed = message.text(mark.start, mark.end + 1)[:40]
+            return NoSuchMeasure(typed, _example(message, candidate))
+    return None
+
+
+def _word(message: Message, place: int, step: int = 1) -> int | None:
+    """The place of the word beside a number, with no pause between; None where there is none."""
+    tokens = message.reading.tokens
+    place += min(step, 0)
+    gap = place if step > 0 else place + 1
+    if not 0 <= place < len(tokens) or tokens[gap].gap in {",", "."}:
+        return None
+    return place if tokens[place].kind == "word" else None
+
+
+def _example(message: Message, candidate: Candidate) -> str:
+    return message.cues.kinds.get(candidate.kind) or message.cues.example
 
 
 def broken(message: Message, start: int, end: int, example: str) -> Fact | None:

@@ -97,8 +97,8 @@ def _unit_after(sheet: Sheet, i: int) -> tuple[str, int, int] | None:
     loose = value is not None and (value < 1 or value >= 100_000 or value != int(value))
     if loose and sheet.free(j, "of") and not sheet.free(j, "unit"):
         j = sheet.past(j + 1, "article")
-    elif value == Decimal("0.5") and sheet.at(j).has("article"):
-        j += 1
+    elif value == Decimal("0.5") and sheet.at(j).has("article") and sheet.free(j + 1, "unit"):
+        j += 1  # half a litre; but "0,5 l" in a language whose article is "l"
     if not sheet.free(j, "unit"):
         return None
     piece = sheet.at(j)

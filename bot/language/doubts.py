@@ -50,6 +50,16 @@ class ForWhat(Fact):
 
 
 @dataclass(frozen=True, slots=True)
+class NoSuchMeasure(Fact):
+    """A number before a word that is no measure here, as it was typed."""
+
+    words: ClassVar[str] = "doubt.no_such_measure"
+    widest: ClassVar[dict[str, Any]] = {"typed": "w" * 40}
+    typed: str
+    example: str
+
+
+@dataclass(frozen=True, slots=True)
 class NothingWritten(Fact):
     """The message is empty, or holds no word and no number."""
 

@@ -109,7 +109,7 @@ def _in_one(text: str, tongue: Tongue, hearing: Hearing) -> Understood:
     unread = _unread(heard, candidates) if not requests else ()
     if not candidates and not requests:
         return Understood(language=lexicon.tag, unread=unread, doubt=_nothing(heard, unread))
-    understood = settled(heard, candidates, hearing, requests)
+    understood = settled(heard, candidates, hearing, requests, unit_first=lexicon.habits.unit_first)
     return replace(understood, language=lexicon.tag, unread=unread)
 
 
