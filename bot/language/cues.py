@@ -158,6 +158,8 @@ class _Sower:
 
     def __init__(self, cues: Cues) -> None:
         self.cues = cues
+        self.cut: dict[str, tuple[str, ...]] = {}
+        """Pieces of templates already cut: the same words stand in many."""
 
     def plain(self, root: Branch, where: str, said: str, payload: Any) -> None:
         """Plant one template that means `payload`."""
@@ -182,8 +184,11 @@ class _Sower:
 
     def words(self, part: str) -> tuple[str, ...]:
         """The folded words of one piece of a template, kept for mending."""
-        plain = part.isalpha() and part.isascii()
-        parts = (fold(part),) if plain or "*" in part else parted(part)
-        for word in parts:
-            self.cues.slips.add(word)
+        parts = self.cut.get(part)
+        if parts is None:
+            plain = part.isalpha() and part.isascii()
+            parts = (fold(part),) if plain or "*" in part else parted(part)
+            self.cut[part] = parts
+            for word in parts:
+                self.cues.slips.add(word)
         return parts

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Container, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 _PIECE = re.compile(r"[()\[\]|]|[^\s()\[\]|]+")
@@ -40,25 +40,43 @@ class Hit:
     """Words that stood in for `<types>`."""
 
 
-@dataclass(slots=True)
+Edges = dict[str, "tuple[Branch, ...]"]
+
+NOWHERE: Edges = {}
+"""The edges of a place that has none of a sort, as most have: never written to."""
+
+
 class Branch:
     """A place in the graph of templates: what may come next, and what ends here."""
 
-    after: dict[str, tuple[Branch, ...]] = field(default_factory=dict)
-    values: dict[str, tuple[Branch, ...]] = field(default_factory=dict)
-    free: dict[str, tuple[Branch, ...]] = field(default_factory=dict)
-    ends: tuple[Any, ...] = ()
+    __slots__ = ("after", "ends", "free", "values")
+
+    def __init__(
+        self,
+        after: Edges = NOWHERE,
+        values: Edges = NOWHERE,
+        free: Edges = NOWHERE,
+        ends: tuple[Any, ...] = (),
+    ) -> None:
+        """A place with these ways on."""
+        self.after = after
+        self.values = values
+        self.free = free
+        self.ends = ends
 
     def graft(self, other: Branch) -> None:
         """Take over all that may come next at another place, and what ends there."""
-        for own, more in (
-            (self.after, other.after),
-            (self.values, other.values),
-            (self.free, other.free),
-        ):
-            for symbol, then in more.items():
-                own[symbol] = (*own.get(symbol, ()), *then)
-        self.ends += tuple(end for end in other.ends if end not in self.ends)
+        if other.after:
+            self.after = _both(self.after, other.after)
+        if other.values:
+            self.values = _both(self.values, other.values)
+        if other.free:
+            self.free = _both(self.free, other.free)
+        if other.ends:
+            mine = self.ends
+            self.ends = (
+                (*mine, *(end for end in other.ends if end not in mine)) if mine else other.ends
+            )
 
     def join(self, depth: int) -> None:
         """Make one of the places that the same word leads to, so that each is looked at once."""
@@ -72,6 +90,15 @@ class Branch:
                 if depth > 1:
                     one.join(depth - 1)
                 edges[symbol] = (one,)
+
+
+def _both(own: Edges, more: Edges) -> Edges:
+    """The edges of two places; the first's own edges are added to where it has any."""
+    if own is NOWHERE:
+        return dict(more)
+    for symbol, then in more.items():
+        own[symbol] = (*own[symbol], *then) if symbol in own else then
+    return own
 
 
 Tree = list["str | tuple[list[Tree], bool]"]
@@ -121,6 +148,11 @@ def grow(choices: list[Tree], then: Branch, words: Callable[[str], Sequence[str]
     """
     here = Branch()
     for choice in choices:
+        if len(choice) == 1 and isinstance(choice[0], str) and choice[0][0] not in "<~":
+            one = words(choice[0])
+            if len(one) == 1:  # most choices are one word: no branch of its own for it
+                here.after = _both(here.after, {one[0]: (then,)})
+                continue
         ahead = then
         for part in reversed(choice):
             if isinstance(part, str):

@@ -17,7 +17,7 @@ from bot.language.cues import Cues, compile_cues
 from bot.language.doubts import ForWhat, NothingWritten, NotUnderstood, TooLong, WordUnknown
 from bot.language.folding import fold
 from bot.language.hearing import Hearing, Understood
-from bot.language.lexicon import LOCALES, Lexicon, load, tags
+from bot.language.lexicon import LOCALES, Lexicon, all_kept, load, tags
 from bot.language.marks import marks
 from bot.language.message import Candidate, Message, message
 from bot.language.read import read
@@ -62,7 +62,8 @@ def tongues(folder: Path = LOCALES) -> Mapping[str, Tongue]:
             heard[tag] = Tongue(lexicon, cues, own)
         return heard[tag]
 
-    return {tag: hear_in(tag) for tag in found}
+    with all_kept():
+        return {tag: hear_in(tag) for tag in found}
 
 
 def understand(text: str, heard: Mapping[str, Tongue], hearing: Hearing) -> Understood:
