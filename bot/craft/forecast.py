@@ -6,6 +6,9 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
+CLOSE = 1e-11
+"""A day of a chance is found to so much of ln(days)."""
+
 
 @dataclass(frozen=True)
 class Forecast:
@@ -73,13 +76,20 @@ class Forecast:
         high = max(mean + 7 * sd for _, mean, sd in self.parts)
         if not_yet_days > 0:
             low = max(low, math.log(not_yet_days))
-        while high - low > 1e-8:
-            middle = (low + high) / 2
-            if self._log_still(middle) > wanted:
-                low = middle
+        # Newton's steps, and a halving wherever one would leave what is left.
+        at = min(max(self.log_mean, low), high)
+        while high - low > CLOSE:
+            still = self._log_still(at)
+            if still > wanted:
+                low = at
             else:
-                high = middle
-        return math.exp(high)
+                high = at
+            falls = self._falls(at)
+            step = (still - wanted) / falls if falls > 0 else math.inf
+            if abs(step) < CLOSE:
+                break
+            at = at + step if low < at + step < high else (low + high) / 2
+        return max(math.exp(at), not_yet_days)
 
     def turned_days(self, not_yet_days: float, ready_days: float) -> float:
         """The likeliest day it turned, knowing it was not ready on one day and ready on another.
@@ -108,6 +118,12 @@ class Forecast:
     def _still(self, day: float) -> float:
         """The chance that it is not ready by a day."""
         return self._log_still(math.log(day)) if day > 0 else 1.0
+
+    def _falls(self, log_day: float) -> float:
+        """How fast that chance falls there, for each step of ln(days)."""
+        return math.fsum(
+            weight * _density((log_day - mean) / sd) / sd for weight, mean, sd in self.parts
+        )
 
     def _log_still(self, log_day: float) -> float:
         root = math.sqrt(2)

@@ -139,12 +139,7 @@ def looks(
     last day at the latest.
     """
     wished = forecast.by_chance(LOOK_CHANCE, not_yet_days)
-    look = wished
-    if own is None or own.earlier < EARLIER_REPORTS:
-        look = max(look, window.first_day)
-    latest = window.last_day + 1
-    if not_yet_days < latest:
-        look = min(look, latest)
+    look = practised(wished, window, own, not_yet_days)
     return Looks(
         look_days=look,
         likely_days=max(forecast.by_chance(0.5, not_yet_days), look),
@@ -153,6 +148,19 @@ def looks(
         inspect_days=min(forecast.by_chance(INSPECT_CHANCE), INSPECT_WINDOWS * window.last_day),
         held=look != wished,
     )
+
+
+def practised(
+    wished_days: float, window: Window, own: Evidence | None, not_yet_days: float
+) -> float:
+    """The day a forecast wishes to ask on, moved to where practice has it."""
+    look = wished_days
+    if own is None or own.earlier < EARLIER_REPORTS:
+        look = max(look, window.first_day)
+    latest = window.last_day + 1
+    if not_yet_days < latest:
+        look = min(look, latest)
+    return look
 
 
 def outside_curve(start: Start) -> bool:

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Protocol
+
+import numpy as np
 
 from bot.craft.forecast import Forecast
 from bot.craft.foresight import foreseen
 from bot.craft.growth import Law
 from bot.craft.learning import Evidence, Outcome, Pool, evidence_of, leaning
-from bot.craft.readiness import Window, looks
+from bot.craft.readiness import LOOK_CHANCE, Window, practised
 from bot.craft.warmth import READING_SD_C, Told, warmth
 from bot.craft.ways import Cell, Model, Start, model_of
+from tests.benchmarks.readiness.arrays import Array, Whole, crps, grid
 from tests.benchmarks.readiness.worlds import Batch
 
 WINDOW = Window(5, 7)
@@ -95,7 +98,7 @@ class Learning:
     practice: bool = True
     volunteers: float = 0.0
     plain: bool = False
-    chance: float = 0.3
+    chance: float = LOOK_CHANCE
     _own: dict[int, Evidence] = field(default_factory=dict)
     _pool: Pool = field(default_factory=Pool)
     _forecast: Forecast = field(default_factory=lambda: Forecast(()))
@@ -119,10 +122,9 @@ class Learning:
         return self._forecast.interval_days(0.8)
 
     def ask(self, not_yet_days: float) -> int:
+        days = self._forecast.by_chance(self.chance, not_yet_days)
         if self.practice:
-            days = looks(self._forecast, WINDOW, self._mine, not_yet_days).look_days
-        else:
-            days = self._forecast.by_chance(self.chance, not_yet_days)
+            days = practised(days, WINDOW, self._mine, not_yet_days)
         return max(math.ceil(days - 1e-9), int(not_yet_days) + 1)
 
     def hear(self, batch: Batch, not_yet_days: float, ready_days: float) -> None:
@@ -130,6 +132,50 @@ class Learning:
         after = self._mine + evidence_of(self.model, outcome)
         self._pool += leaning(self.model, after) - leaning(self.model, self._mine)
         self._own[batch.group] = after
+
+
+@dataclass
+class Grown:
+    """What is known of one group, as arrays: of `Grid.said`, `Grid.leaning` and `Grid.likely`."""
+
+    fresh: Whole
+    kept: Whole
+    leaning: Whole
+    chances: Array | None = None
+
+
+@dataclass
+class Swift(Learning):
+    """The same, ten times as fast: the bot's sums in numpy, with nothing left out."""
+
+    _groups: dict[int, Grown] = field(default_factory=dict)
+    _level: Whole | None = None
+
+    def say(self, batch: Batch) -> None:
+        on = grid(self.model)
+        if self._level is None:
+            self._level = np.zeros_like(on.level)
+        self._mine = self._own.get(batch.group, Evidence())
+        mine = self._groups.get(batch.group) or Grown(on.nothing, on.nothing, on.level)
+        self._groups[batch.group] = mine
+        start = self.start_of(batch)
+        self._forecast = on.foreseen(self._level - mine.leaning, mine.leaning, mine.chances, start)
+
+    def hear(self, batch: Batch, not_yet_days: float, ready_days: float) -> None:
+        on = grid(self.model)
+        outcome = Outcome(self.start_of(batch), not_yet_days, ready_days)
+        early = int(outcome.ready_days < self.model.first_day)
+        self._own[batch.group] = replace(self._mine, earlier=self._mine.earlier + early)
+        if not outcome.tells or self._level is None:
+            return
+        mine = self._groups[batch.group]
+        said = on.said(outcome)
+        fresh = mine.fresh if batch.kept else mine.fresh + said
+        kept = mine.kept + said if batch.kept else mine.kept
+        chances, top = on.likely(fresh, kept)
+        leant = on.leaning(chances, top)
+        self._level = self._level + leant - mine.leaning
+        self._groups[batch.group] = Grown(fresh, kept, leant, chances)
 
 
 @dataclass(frozen=True)
@@ -143,39 +189,15 @@ class DegreeDays(Law):
         return 157.5 / max(temperature_c + 0.5, 1.0)
 
 
-def ours(name: str = "ours", **more: float) -> Learning:
-    """The model the bot uses, for the custom of 5 to 7 days."""
-    return Learning(name, model_of(5, 7), **more)  # type: ignore[arg-type]
+def ours(kind: type[Learning] = Swift, **more: float) -> Learning:
+    """The model the bot uses, for the custom of 5 to 7 days; `Learning` plays it with `bot.craft`
+    itself."""
+    return kind("ours", model_of(5, 7), **more)  # type: ignore[arg-type]
 
 
-def degree_days() -> Learning:
+DEGREE_DAYS = Model((Cell(DegreeDays(0, 0), 0.12, 1.0),), 5, lagging=0)
+
+
+def degree_days(kind: type[Learning] = Swift) -> Learning:
     """Degree-days that learn as ours do: one law, one spread."""
-    model = Model((Cell(DegreeDays(0, 0), 0.12, 1.0),), 5, lagging=0)
-    return Learning("degree-days, learning", model, practice=False, plain=True)
-
-
-def crps(forecast: Forecast, days: float) -> float:
-    """Continuous ranked probability score of a forecast, in days: the less the better.
-
-    E|X - days| - E|X - X'| / 2 for X, X' of the mixture; for log-normals both have a closed form
-    (the mean of the larger of two: Margrabe 1978).
-    """
-    parts = forecast.parts
-    far = sum(weight * apart(mean, sd, math.log(days), 0.0) for weight, mean, sd in parts)
-    among = sum(
-        one * other * apart(mean, sd, other_mean, other_sd)
-        for one, mean, sd in parts
-        for other, other_mean, other_sd in parts
-    )
-    return far - among / 2
-
-
-def apart(mean: float, sd: float, other_mean: float, other_sd: float) -> float:
-    """E|X - Y| of two independent log-normals."""
-    spread = math.hypot(sd, other_sd)
-    one, other = mean + sd * sd / 2, other_mean + other_sd * other_sd / 2
-    above = (one - other + spread * spread / 2) / spread
-    below = above - spread
-    return math.exp(one) * math.erf(above / math.sqrt(2)) - math.exp(other) * math.erf(
-        below / math.sqrt(2)
-    )
+    return kind("degree-days, learning", DEGREE_DAYS, practice=False, plain=True)

@@ -26,10 +26,10 @@ class Told:
 
 def play(method: Method, world: str, seed: int) -> list[Told]:
     """One season with one method, which starts knowing nothing."""
-    return [_follow(method, batch) for batch in season(world, seed)]
+    return [follow(method, batch) for batch in season(world, seed)]
 
 
-def _follow(method: Method, batch: Batch) -> Told:
+def follow(method: Method, batch: Batch) -> Told:
     """One batch: asked, answered seven times in ten, wrongly three times in a hundred.
 
     A question left without answer is asked again the next day. A method with `volunteers` hears

@@ -1,8 +1,11 @@
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.optimize import brentq
+from scipy.special import ndtr
 
 from bot.craft.forecast import Forecast, between
 
@@ -58,6 +61,7 @@ def test_a_chance_lies_between_0_and_1(chance: float) -> None:
 
 def test_long_past_every_day_it_is_taken_to_be_ready() -> None:
     assert NEW.chance_by(10**9, not_yet_days=10**8) == 1
+    assert NEW.by_chance(0.5, not_yet_days=10**8) == 10**8
 
 
 @given(PARTS, st.floats(0.01, 60), st.floats(0, 30), st.floats(0, 30))
@@ -80,6 +84,21 @@ def test_the_day_of_a_chance_has_that_chance(
     day = found.by_chance(chance, not_yet)
     assert day >= not_yet
     assert found.chance_by(day, not_yet) == pytest.approx(chance, abs=1e-3)
+
+
+@given(PARTS, st.floats(0.02, 0.98))
+def test_the_day_of_a_chance_is_that_of_a_root_finder(
+    parts: list[tuple[float, float, float]], chance: float
+) -> None:
+    """Source: scipy's Brent root finder over its normal distribution."""
+    found = forecast_of(parts)
+    weights, means, sds = (np.array(column) for column in zip(*found.parts, strict=True))
+
+    def missing(log_day: float) -> float:
+        return float(np.sum(weights * ndtr((log_day - means) / sds)) - chance)
+
+    log_day = brentq(missing, -20, 20, xtol=1e-13)
+    assert math.log(found.by_chance(chance)) == pytest.approx(log_day, abs=1e-7)
 
 
 @given(PARTS, st.floats(0.1, 20))
