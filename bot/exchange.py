@@ -152,7 +152,10 @@ class Exchange:
         if understood.question is not None:
             turn.answers.append(Answer(question=understood.question))
         self._settle(turn, writing, now)
+        spoken = writing.member.language
         member = people.by_id(tx, member.id) or member
+        # Who asked to be forgotten is still told so in their own words.
+        member = member if member.language else replace(member, language=spoken)
         here = people.Address(incoming.channel, incoming.address, incoming.noticeboard)
         if turn.page:
             outbox.put(

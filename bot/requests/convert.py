@@ -32,7 +32,7 @@ class HoldsUnknown(Fact):
     """What a vessel of the member holds is not known; how to tell it."""
 
     words: ClassVar[str] = "convert.holds-unknown"
-    vessel: str
+    vessel: Term
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ def answer(request: Request, book: Book) -> Answer:
     amount = said
     if isinstance(said, Count):
         if said.noun not in measures:
-            return Answer((HoldsUnknown(said.noun),))
+            return Answer((HoldsUnknown(Term("vessel", said.noun)),))
         amount = Quantity(said.n * Decimal(measures[said.noun]), "millilitre")
     if unit.name in measures:
         return _in_measure(said, amount, unit.name, Decimal(measures[unit.name]))

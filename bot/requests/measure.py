@@ -39,7 +39,7 @@ class NotMeasured(Fact):
     """The measure is not known yet; how to find it."""
 
     words: ClassVar[str] = "measure.unknown"
-    measure: str
+    measure: Term
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +81,7 @@ def _said(named: Any, kept: dict[str, str]) -> Answer:
     if named is not None:
         name = _name(named)
         if name not in kept:
-            return Answer((NotMeasured(name),))
+            return Answer((NotMeasured(Term("vessel", name)),))
         return Answer((_holds(name, kept[name]),))
     if not kept:
         return Answer((NoneMeasured(),))

@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any, ClassVar
 
 from bot.facts import Fact, Request, Term
+from bot.naming import named
 from bot.records.book import Answer, Book
 
 KIND = "today"
@@ -27,7 +28,7 @@ class Task(Fact):
 
     words: ClassVar[str] = "today.task"
     task: Term
-    codes: tuple[str, ...]
+    codes: tuple[Any, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,5 +49,8 @@ def answer(request: Request, book: Book) -> Answer:
             tasks[kind].append(code)
     if not tasks:
         return Answer((NothingDue(on),))
-    told = tuple(Task(Term("task", kind), tuple(codes)) for kind, codes in tasks.items())
+    told = tuple(
+        Task(Term("task", kind), tuple(named(code) for code in codes))
+        for kind, codes in tasks.items()
+    )
     return Answer((Agenda(on, told),))

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from bot.facts import Fact, Request, Term
+from bot.naming import named
 from bot.records.book import Answer, Book
 from bot.records.changes import Undone
 
@@ -26,7 +27,7 @@ class What(Fact):
 
     words: ClassVar[str] = "undo.what"
     entry: Term
-    code: str
+    code: Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +44,7 @@ def answer(_request: Request, book: Book) -> Answer:
         return Answer((NothingToUndo(),))
     kinds = dict.fromkeys(book.recorded_in(last))
     what = tuple(
-        What(Term("entry", kind), code) if code else Term("entry", kind) for kind, code in kinds
+        What(Term("entry", kind), named(code)) if code else Term("entry", kind)
+        for kind, code in kinds
     )
     return Answer((TakenBack(what),), (Undone(last),))
