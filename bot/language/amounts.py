@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from bot.craft.units import Quantity
+from bot.craft.units import LENGTH, VOLUME, Quantity, known, measures
 from bot.facts import Count, Mention, Per, Span
 from bot.language.numerals import other_reading
 from bot.language.pieces import Sheet
@@ -13,6 +13,9 @@ from bot.language.reading import Doubt
 _DEGREES = ("degree_celsius", "degree_fahrenheit")
 _LENGTHS = ("metre", "foot", "yard", "centimetre", "inch")
 _ONE = Decimal(1)
+_SECONDS = {"second": 1, "minute": 60, "hour": 3600}
+_WITHIN = {VOLUME: ("flow", 60), LENGTH: ("speed", 3600)}
+"""A volume in a time is a flow, said a minute; a length in a time a speed, said an hour."""
 
 
 def find(sheet: Sheet) -> None:
@@ -22,7 +25,7 @@ def find(sheet: Sheet) -> None:
             continue
         if piece.n is not None:
             if not _a_for_each(sheet, index):
-                _range(sheet, index) or _quantity(sheet, index)
+                _range(sheet, index) or _quantity(sheet, index) or _paced(sheet, index)
         elif "unit" in piece.senses:
             _unit_and_a_half(sheet, index)
     _pers(sheet)
@@ -256,12 +259,49 @@ def _pers(sheet: Sheet) -> None:
             each = Count(_ONE, after.senses["noun"][0])
         elif after.n is not None and sheet.at(j + 1).has("noun") and not after.used:
             each, end = Count(after.n, sheet.at(j + 1).senses["noun"][0]), j + 2
+        elif after.has("span"):
+            _rate(sheet, amount, j)
+            continue
         if each is None:
             continue
         for used in sheet.pieces[index:end]:
             used.used = True
         stop = sheet.pieces[end - 1].end
         sheet.mentions.append(_per(amount.value, each, amount.start, stop))
+
+
+def _rate(sheet: Sheet, amount: Mention, j: int) -> None:
+    """0.8 l/min, 4 km an hour: a flow or a speed beside the amount."""
+    n, unit = sheet.at(j).senses["span"]
+    quantity: Quantity = amount.value
+    rate = _within(quantity.unit, unit)
+    if n != 1 or rate is None:
+        return
+    kind, factor = rate
+    for piece in sheet.pieces[: j + 1]:
+        if piece.start >= amount.end:
+            piece.used = True
+    value = Quantity(quantity.value * factor, quantity.unit)
+    sheet.mentions.append(Mention(kind, value, amount.start, sheet.at(j).end))
+
+
+def _within(unit: str, span: str) -> tuple[str, Decimal] | None:
+    """What an amount of the unit in one such span is, and how often its own span holds that."""
+    rate = _WITHIN.get(measures(unit)) if known(unit) and span in _SECONDS else None
+    return None if rate is None else (rate[0], Decimal(rate[1]) / _SECONDS[span])
+
+
+def _paced(sheet: Sheet, i: int) -> bool:
+    """4 kmph, 3 mph, 0.8 lpm: unit and time in one word."""
+    value = sheet.number(i)
+    if value is None or not sheet.free(i + 1, "pace"):
+        return False
+    unit, span = sheet.at(i + 1).senses["pace"]
+    rate = _within(unit, span)
+    if rate is None:
+        return False
+    sheet.found(rate[0], Quantity(value * rate[1], unit), i, i + 2)
+    return True
 
 
 def _a_for_each(sheet: Sheet, i: int) -> bool:

@@ -11,7 +11,7 @@ from bot.language.ratios import looks_like_clock
 
 _NEAR = 5  # pieces between an hour and the part of the day that belongs to it
 _QUARTERS = (Decimal("0.25"), Decimal("0.5"), Decimal("0.75"))
-_AFTER_HOUR = frozenset(("unit", "noun", "span", "multiple", "month", "parts"))
+_AFTER_HOUR = frozenset(("unit", "noun", "span", "multiple", "month", "parts", "pace"))
 
 
 def find(sheet: Sheet) -> None:

@@ -194,6 +194,8 @@ def _below_nothing(reading: Reading) -> list[Mark]:
 
 def _types(mention: Mention, cues: Cues) -> tuple[str, ...]:
     value = mention.value
+    if mention.kind in {"flow", "speed"}:
+        return (mention.kind,)
     if isinstance(value, Quantity):
         return (dimension(value.unit), "quantity", "amount")
     if isinstance(value, Span):

@@ -87,7 +87,7 @@ def _worth(mark: Mark, slot: Slot, shape: Shape, scene: Scene) -> int | None:
         worth = named or FITS
         if slot.beside and _behind(mark, slot.beside, shape, scene):
             worth = max(worth, BEHIND)
-        elif slot.named and not named:
+        elif slot.named and not named and mark.types[0] not in _WIDE:
             return None
         return worth + (2 if mark.types[0] in _WIDE else 0)
     return _bare(mark, slot, named, shape)

@@ -26,7 +26,7 @@ FILLS = 3
 STRANGE = 0.5
 _VALUES = frozenset(
     ("volume", "mass", "area", "length", "temperature", "ratio", "per", "every", "quantity", "span")
-)
+).union(("flow", "speed"))
 _TERMS = frozenset(("use", "recipe", "verdict", "crop", "date", "time", "duration", "which"))
 
 

@@ -37,6 +37,7 @@ _VALUED = {
     ("numbers", "thousands"): "glued",
     ("units", "names"): "unit",
     ("units", "doubtful"): "unit",
+    ("units", "paces"): "pace",
     ("nouns", "names"): "noun",
     ("spans", "names"): "span",
     ("every", "rates"): "rate",

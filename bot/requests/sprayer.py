@@ -111,6 +111,28 @@ class WhatSize(Fact):
 
 
 @dataclass(frozen=True, slots=True)
+class WhatSwath(Fact):
+    """Asks how wide one pass of the spray is."""
+
+    words: ClassVar[str] = "sprayer.what-swath"
+
+
+@dataclass(frozen=True, slots=True)
+class WhatSpeed(Fact):
+    """Asks how fast one walks while spraying."""
+
+    words: ClassVar[str] = "sprayer.what-speed"
+
+
+@dataclass(frozen=True, slots=True)
+class Pace(Fact):
+    """The speed of a walk whose length and time were told, and nothing else."""
+
+    words: ClassVar[str] = "sprayer.pace"
+    km_per_h: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class SprayerCannotBe(Fact):
     """A figure of the course that cannot be."""
 
@@ -130,6 +152,11 @@ def answer(request: Request, book: Book) -> Answer:
             return _found(rate, walk, slots, book)
         if "area" in slots:
             return _refills(request, book)
+        if "flow" in slots and slots.keys() & {"speed", "swath"}:
+            missing, ask = ("swath", WhatSwath()) if "speed" in slots else ("speed", WhatSpeed())
+            return Answer(question=Question(ask, request, missing))
+        if {"course", "seconds"} <= slots.keys():
+            return Answer((_pace(slots), FirstCalibrate()))
     except AmountError:
         return Answer((SprayerCannotBe(),))
     return Answer((FirstCalibrate(),))
@@ -203,6 +230,12 @@ def _usual(height: Quantity) -> Fact:
     ends = (Decimal(found.low_l_per_ha), Decimal(found.high_l_per_ha))
     acre = [_litre((end * share).quantize(Decimal(1))) for end in ends]
     return UsualVolume(height, Span(*(_litre(end) for end in ends)), Span(*acre))
+
+
+def _pace(slots: Mapping[str, Any]) -> Fact:
+    seconds = _seconds(slots["seconds"]) or Decimal(0)
+    pace = sprayer.speed_from(_metres(slots["course"]), seconds)
+    return Pace(pace.quantize(Decimal("0.1")))
 
 
 def _seconds(said: Any) -> Decimal | None:
