@@ -51,6 +51,13 @@ class NotHandled(Fact):
 
 
 @dataclass(frozen=True, slots=True)
+class NotOffered(Fact):
+    """It was understood, and nothing here does it; what to send to see what can be done."""
+
+    words = "exchange.not-offered"
+
+
+@dataclass(frozen=True, slots=True)
 class Unreadable(Fact):
     """The channel could not read what came, and the sender can mend it."""
 
@@ -257,6 +264,10 @@ class Exchange:
             place=incoming.place,
             languages=self.rooms.languages,
         )
+        room = self.rooms.requests.get(request.kind)
+        if room is None:
+            turn.facts.append(NotOffered())
+            return
         certain = settle(
             request,
             member.country,
@@ -269,7 +280,7 @@ class Exchange:
         if certain.chosen:
             units = {**book.group.settings.get("units", {}), **certain.chosen}
             writing.write(GroupSet("units", units))
-        answer: Answer = self.rooms.requests[request.kind].answer(certain.request, book)
+        answer: Answer = room.answer(certain.request, book)
         for change in answer.changes:
             if isinstance(change, Told):
                 turn.told.append(change)

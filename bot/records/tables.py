@@ -81,6 +81,7 @@ member = Table(
     Column("country", String(2), nullable=False, server_default=""),
     Column("settings", JSON, nullable=False),
     Column("group_id", String(16), nullable=False, server_default=""),
+    Column("via_member_id", String(16)),
     Column("stopped_at", Moment),
     Column("created_at", Moment, nullable=False),
 )
@@ -118,6 +119,29 @@ membership = Table(
     Index("ix_membership_member_id", "member_id"),
 )
 
+invite = Table(
+    "invite",
+    metadata,
+    Column("code", String(8), primary_key=True),
+    Column("group_id", String(16), ForeignKey("grower_group.id"), nullable=False),
+    Column("member_id", String(16), nullable=False),
+    Column("name", Text, nullable=False, server_default=""),
+    Column("made_at", Moment, nullable=False),
+    Column("expires_at", Moment, nullable=False),
+    Column("uses_left", Integer, nullable=False),
+    Index("ix_invite_group_id", "group_id"),
+)
+
+attempt = Table(
+    "attempt",
+    metadata,
+    _serial(),
+    Column("what", String(16), nullable=False),
+    Column("who", String(64), nullable=False),
+    Column("at", Moment, nullable=False),
+    Index("ix_attempt_what", "what", "who", "at"),
+)
+
 subject = Table(
     "subject",
     metadata,
@@ -147,9 +171,17 @@ entry = Table(
     Column("data", JSON, nullable=False),
     Column("effect", String(8), nullable=False, server_default=""),
     Column("reverts", Serial),
+    Column("by_member_id", String(16)),
     Index("ix_entry_subject_id", "subject_id"),
     Index("ix_entry_member_id", "member_id", "exchange_id"),
     Index("ix_entry_group_id", "group_id", "kind"),
+    Index(
+        "ix_entry_by_member_id",
+        "by_member_id",
+        "exchange_id",
+        sqlite_where=text("by_member_id IS NOT NULL"),
+        postgresql_where=text("by_member_id IS NOT NULL"),
+    ),
     Index(
         "ix_entry_reverts",
         "reverts",
