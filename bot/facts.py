@@ -104,6 +104,11 @@ class Request:
     kind: str
     slots: Mapping[str, Any] = field(default_factory=dict)
 
+    def term(self, slot: str) -> str:
+        """The name of the word of the trade in a slot; empty where none was said."""
+        value = self.slots.get(slot)
+        return value.name if isinstance(value, Term) else ""
+
     def with_slots(self, **slots: Any) -> Request:
         """The same request with more slots filled, or others in their place."""
         return Request(self.kind, {**self.slots, **slots})

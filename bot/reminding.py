@@ -6,15 +6,17 @@ import logging
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from types import ModuleType
+from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 from sqlalchemy.exc import DBAPIError
 
 from bot.ceilings import ALERT, ROUTINE, MoreMayWait, Room, room
-from bot.clock import next_local_hour
+from bot.clock import instant, next_local_hour
+from bot.craft import circle as circles
 from bot.posting import Rooms, Stamp, post
 from bot.quiet import quiet_until
-from bot.records import people, questions, rules, tallies, timekeeping
+from bot.records import journal, people, questions, rules, tallies, timekeeping
 from bot.records.book import Book
 from bot.records.changes import Answer
 from bot.records.people import Member
@@ -123,7 +125,7 @@ class Reminding:
     def _room(self, tx: Connection, member: Member, now: datetime, until: datetime) -> Room | None:
         """Whether what is due may be said now; None: all of it waits, with its own days."""
         kinds = rules.kinds_due(tx, member.id, until)
-        quiet_end = quiet_until(now, member.zone, member.settings)
+        quiet_end = quiet_until(now, member.zone, member.settings) or _fast_ends(tx, member, now)
         if quiet_end is not None:
             rules.postpone(tx, member.id, until, quiet_end, kinds)
             return None
@@ -141,6 +143,16 @@ class Reminding:
                     rules.postpone(tx, member.id, until, its_room.free_at, held),
                 )
         return routine_room if routine and routine_room.free_at is None else None
+
+
+def _fast_ends(tx: Connection, member: Member, now: datetime) -> datetime | None:
+    """When the fast of the member's group is over for today, if they fast now; else None."""
+    here = now.astimezone(ZoneInfo(member.zone))
+    for circle in journal.open_subjects(tx, member.group_id, circles.SUBJECT, circles.fold):
+        ends = circle.fast_ends(here.date(), here.time())
+        if ends is not None:
+            return max(instant(*ends, member.zone), now + timedelta(minutes=1))
+    return None
 
 
 def is_alert(module: ModuleType | None) -> bool:

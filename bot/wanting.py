@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection
 
+from bot.clock import local_day
+from bot.craft import rota as rotas
 from bot.craft.batches import Batch
 from bot.craft.outlook import outlook
 from bot.facts import Tending
@@ -18,33 +20,70 @@ from bot.records.people import Member
 
 def reconcile(tx: Connection, rooms: Rooms, subject_ids: Iterable[str], now: datetime) -> None:
     """Make the kept rules of these subjects the ones their reminders want."""
-    kinds = journal.kinds_of(tx, subject_ids)
-    for subject_id in sorted(set(subject_ids)):
+    asked = set(subject_ids)
+    kinds = journal.kinds_of(tx, asked)
+    if rotas.SUBJECT in kinds.values():
+        # Whose turn it is decides who is asked to stir.
+        asked |= set(journal.open_ids(tx, _group_of(tx, kinds)))
+        kinds = journal.kinds_of(tx, asked)
+    shared: dict[str, dict[str, Any]] = {}
+    for subject_id in sorted(asked):
         kind = kinds.get(subject_id)
         if kind is None or not journal.is_open(tx, subject_id):
             rules.reconcile(tx, subject_id, (), "", now)
             continue
         (folded,) = journal.by_ids(tx, [subject_id], kind, rooms.subjects[kind].fold)
-        tender_id = journal.tender_of(tx, subject_id)
-        tender = people.by_id(tx, tender_id)
+        group_id, tender_id = journal.owned_by(tx, subject_id)
+        if group_id not in shared:
+            shared[group_id] = _shared(tx, group_id, now)
+        tender = _tender(tx, tender_id, shared[group_id])
         if tender is None:
             rules.reconcile(tx, subject_id, (), "", now)
             continue
         tending = Tending(
-            member_id=tender_id,
+            member_id=tender.id,
             zone=tender.zone,
             hour=tender.hour,
             now=now,
             settings={
-                **people.group_of(tx, tender.group_id).settings,
+                **people.group_of(tx, group_id).settings,
                 "recipes": rooms.recipes,
             },
-            outlook=_outlook(tx, rooms, folded, tender),
+            outlook={**_outlook(tx, rooms, folded, tender), **shared[group_id]},
         )
         wanted = [
             each for module in rooms.reminders.values() for each in module.wanted(folded, tending)
         ]
-        rules.reconcile(tx, subject_id, wanted, tender_id, now)
+        rules.reconcile(tx, subject_id, wanted, tender.id, now)
+
+
+def _group_of(tx: Connection, kinds: Mapping[str, str]) -> str:
+    (rota_id, *_others) = [each for each, kind in kinds.items() if kind == rotas.SUBJECT]
+    return journal.owned_by(tx, rota_id)[0]
+
+
+def _shared(tx: Connection, group_id: str, now: datetime) -> dict[str, Any]:
+    """What reminders may know of the group: its people, who keeps it, whose turn it is."""
+    everyone = people.members_of(tx, group_id)
+    keepers = people.members_of(tx, group_id, role="keeper") if len(everyone) > 1 else everyone
+    shared: dict[str, Any] = {
+        "people": {each.id: each for each in everyone},
+        "keepers": tuple(each.id for each in keepers),
+    }
+    if everyone:
+        today = local_day(now, everyone[0].zone)
+        for rota in journal.open_subjects(tx, group_id, rotas.SUBJECT, rotas.fold):
+            here = rotas.among(rota, shared["people"], shared["keepers"])
+            shared["rota"] = rotas.ahead(here, max(today, rota.as_of))
+    return shared
+
+
+def _tender(tx: Connection, tender_id: str, shared: Mapping[str, Any]) -> Member | None:
+    """Who tends a subject: who opened it, else (they left the group) its first keeper."""
+    here: Mapping[str, Member] = shared["people"]
+    if tender_id in here or not here:
+        return here.get(tender_id) or people.by_id(tx, tender_id)
+    return here.get(next(iter(shared["keepers"]), ""))
 
 
 def _outlook(tx: Connection, rooms: Rooms, folded: object, tender: Member) -> dict[str, Any]:
@@ -53,6 +92,6 @@ def _outlook(tx: Connection, rooms: Rooms, folded: object, tender: Member) -> di
         return {}
     recipe = rooms.recipes[folded.recipe]
     place = tender.settings.get("place", ())
-    learnt.relearn(tx, tender.group_id, recipe, place)
-    own = learnt.evidence_of(tx, tender.group_id, recipe)
+    learnt.relearn(tx, folded.group_id, recipe, place)
+    own = learnt.evidence_of(tx, folded.group_id, recipe)
     return {"batch": outlook(folded, recipe, place, own, learnt.pool_of(tx, recipe))}

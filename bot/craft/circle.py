@@ -5,7 +5,7 @@ Entries of a circle (days are ISO text, hours "06:30", `on` the day spoken of):
 | kind | data |
 |---|---|
 | blocked, opened | weekdays (0 is Monday), or from_on and until_on (inclusive; else on); reason: \
-market, feast, other |
+market, feast, rest, other; opened with a reason opens only what was shut for it |
 | fasting | from_on, until_on, from_hour, until_hour: in these hours nobody is asked for anything |
 | rest | from_on, until_on: the season without brewing |
 | hold, release | every round waits for the rain to end, or goes on |
@@ -13,6 +13,7 @@ market, feast, other |
 | cans | ml |
 | hand | who, tanks_a_day; 0 takes somebody off |
 | sprayer | sprayer_id, owner_id, tanks_a_day; 0 takes it off |
+| rains | on: the first rains have come |
 | spare | percent: culture planned beyond what is wanted |
 """
 
@@ -84,6 +85,7 @@ class Circle:
     hands: Mapping[str, int] = field(default_factory=dict)
     sprayers: Mapping[str, Shared] = field(default_factory=dict)
     spare_percent: int = SPARE_PERCENT
+    rains_on: date | None = None
 
     def closed(self, day: date) -> str:
         """Why nobody sprays on a day (rest, market, feast, other); empty where it is open."""
@@ -114,6 +116,20 @@ class Circle:
                 return fast.from_hour if over_night else fast.until_hour
         return wall
 
+    def fast_ends(self, day: date, wall: time) -> tuple[date, time] | None:
+        """When the fast in which a wall time falls is over: a day and the wall time; else None.
+
+        >>> month = Span(date(2026, 2, 18), date(2026, 3, 19))
+        >>> circle = Circle("c", "g", fasting=(Fasting(month, time(5, 0), time(18, 30)),))
+        >>> circle.fast_ends(date(2026, 3, 1), time(7, 0))
+        (datetime.date(2026, 3, 1), datetime.time(18, 30))
+        """
+        for fast in self.fasting:
+            if fast.holds(day, wall):
+                ends_on = day if wall < fast.until_hour else day + _DAY
+                return ends_on, fast.until_hour
+        return None
+
     def starter_lasts(self, rest: Span, use_by_on: date) -> bool:
         """Whether starter kept before a rest is still good on the day after it."""
         return use_by_on > rest.last_on
@@ -142,16 +158,29 @@ def _blocked(circle: Circle, entry: Entry, on: date) -> Circle:
 
 
 def _opened(circle: Circle, entry: Entry, on: date) -> Circle:
+    """What was shut is open again: everything on those days, or only what the reason names."""
+    reason = entry.text("reason")
     weekdays = weekdays_of(entry)
     if weekdays:
-        left = {day: why for day, why in circle.shut_weekdays.items() if day not in weekdays}
+        left = {
+            day: why
+            for day, why in circle.shut_weekdays.items()
+            if day not in weekdays or reason not in {"", why}
+        }
         return replace(circle, shut_weekdays=left)
     gone = of_entry(entry, on)
-    shut = tuple(Shut(piece, each.reason) for each in circle.shut for piece in cut(each.span, gone))
-    rests = tuple(piece for rest in circle.rests for piece in cut(rest, gone))
-    fasting = tuple(
-        replace(fast, span=piece) for fast in circle.fasting for piece in cut(fast.span, gone)
+    shut = tuple(
+        Shut(piece, each.reason)
+        for each in circle.shut
+        for piece in (cut(each.span, gone) if reason in {"", each.reason} else (each.span,))
     )
+    rests, fasting = circle.rests, circle.fasting
+    if reason in {"", "rest"}:
+        rests = tuple(piece for rest in rests for piece in cut(rest, gone))
+    if reason in {"", "fasting"}:
+        fasting = tuple(
+            replace(fast, span=piece) for fast in fasting for piece in cut(fast.span, gone)
+        )
     return replace(circle, shut=shut, rests=rests, fasting=fasting)
 
 
@@ -174,6 +203,10 @@ def _hold(circle: Circle, _entry: Entry, on: date) -> Circle:
 
 def _release(circle: Circle, _entry: Entry, _on: date) -> Circle:
     return replace(circle, held_since=None)
+
+
+def _rains(circle: Circle, _entry: Entry, on: date) -> Circle:
+    return replace(circle, rains_on=on)
 
 
 def _well(circle: Circle, entry: Entry, _on: date) -> Circle:
@@ -210,6 +243,7 @@ _CHANGES: Mapping[str, Callable[[Circle, Entry, date], Circle]] = {
     "rest": _rest,
     "hold": _hold,
     "release": _release,
+    "rains": _rains,
     "well": _well,
     "cans": _cans,
     "hand": _hand,

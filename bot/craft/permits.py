@@ -36,7 +36,7 @@ TABLE: Mapping[str, tuple[str, str, str, str]] = {
     "undo":          ("all", "own", "own", "no"),
     "rota":          ("all", "own", "own", "no"),
     "calendar":      ("all", "no", "no", "no"),
-    "rain":          ("all", "own", "no", "no"),
+    "rain":          ("all", "all", "no", "no"),
     "supply":        ("all", "all", "no", "no"),
     "choose":        ("all", "no", "no", "no"),
     "recipe":        ("all", "no", "no", "no"),

@@ -9,7 +9,8 @@ Entries of a rota (days are ISO text; `who` is a member's id, else who wrote is 
 
 | kind | data |
 |---|---|
-| joined, left | who, weekdays: tends the barrels from then on, on weekdays (0 is Monday) |
+| joined, left | who (one or, joining, several), weekdays: tends the barrels from then on, on \
+weekdays (0 is Monday) |
 | keeper | who: is asked when nobody else has stirred |
 | free | who, weekdays: the weekdays somebody can |
 | away, back | who, from_on, until_on (inclusive; else on): cannot, or can after all |
@@ -20,7 +21,7 @@ Entries of a rota (days are ISO text; `who` is a member's id, else who wrote is 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
@@ -93,7 +94,12 @@ class Rota:
 
     def turns(self, days: int) -> tuple[Turn, ...]:
         """The turns of so many days from today."""
-        return tuple(self.turn(self.as_of + step * _DAY) for step in range(days))
+        found: list[Turn] = []
+        rota = self
+        for _ in range(days):
+            found.append(rota.turn_among(rota.tenders, rota.as_of))
+            rota = _until(rota, rota.as_of + _DAY)
+        return tuple(found)
 
     def turn_among(self, tenders: Mapping[str, Tender], on: date) -> Turn:
         """The turn of a day among people who have earned so much by then."""
@@ -121,6 +127,13 @@ def fold(head: Head, entries: Sequence[Entry]) -> Rota:
         if change is not None:
             rota = change(rota, entry, head.day_of(entry), entry.text("who", entry.member_id))
     return rota
+
+
+def among(rota: Rota, members: Collection[str], keepers: Sequence[str]) -> Rota:
+    """The same rota for the people who are in the group now; keepers are asked last."""
+    here = {name: each for name, each in rota.tenders.items() if name in members}
+    taken = {day: name for day, name in rota.taken.items() if name in members}
+    return replace(rota, tenders=here, taken=taken, keepers=tuple(keepers))
 
 
 def ahead(rota: Rota, today: date) -> Rota:
@@ -157,9 +170,14 @@ def _earn(tender: Tender, parts: int) -> Tender:
 # --- what each kind of entry changes ----------------------------------------------------------
 
 
-def _joined(rota: Rota, entry: Entry, _on: date, who: str) -> Rota:
+def _joined(rota: Rota, entry: Entry, on: date, who: str) -> Rota:
+    several = entry.data.get("who")
+    if isinstance(several, list | tuple):
+        for each in several:
+            rota = _joined(rota, replace(entry, data={**entry.data, "who": each}), on, str(each))
+        return rota
     if who in rota.tenders:
-        return _free(rota, entry, _on, who)
+        return _free(rota, entry, on, who)
     weekdays = weekdays_of(entry) or frozenset(range(7))
     return replace(rota, tenders={**rota.tenders, who: Tender(who, weekdays)})
 

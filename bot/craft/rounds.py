@@ -6,7 +6,8 @@ of where that is not the day of the message, amounts are whole millilitres):
 | kind | data |
 |---|---|
 | plan | use, crop, plot_id, recipe, culture_parts, water_parts, mix_ml, tank_ml, area_m2, plants, \
-start_on, interval_days, minimum_days, times; harvest's keys; a later one changes what it names |
+start_on, interval_days, minimum_days, times; harvest's keys; shut_weekdays, shut_spans, held: \
+what the group's circle says already; a later one changes what it names |
 | sprayed | on, mix_ml, culture_ml: a round was done (drenched is sprayed, too) |
 | washed | on: rain took the last round off; it is repeated once |
 | skipped | on: the next round is left out |
@@ -84,8 +85,23 @@ def _plan(rounds: Rounds, entry: Entry, _on: date) -> Rounds:
         pace=pace,
         times=entry.whole("times") or rounds.times,
         start_on=entry.day("start_on") or rounds.start_on,
+        shut_weekdays=rounds.shut_weekdays | _weekdays(entry),
+        shut_spans=(*rounds.shut_spans, *_spans(entry)),
+        held=rounds.held or bool(entry.data.get("held")),
     )
     return _harvest(rounds, entry, _on)
+
+
+def _weekdays(entry: Entry) -> frozenset[int]:
+    said = entry.data.get("shut_weekdays")
+    return frozenset(int(day) for day in said) if isinstance(said, list | tuple) else frozenset()
+
+
+def _spans(entry: Entry) -> tuple[Span, ...]:
+    said = entry.data.get("shut_spans")
+    if not isinstance(said, list | tuple):
+        return ()
+    return tuple(Span(*(date.fromisoformat(str(day)) for day in days)) for days in said)
 
 
 def _or(said: Decimal | None, before: Decimal) -> Decimal:

@@ -129,10 +129,18 @@ def _known(
     return next(iter([*ahead, *behind] if ahead_first else [*behind, *ahead]), None)
 
 
+def _weekdays(slot: Slot, scene: Scene, filled: Filled) -> None:
+    """Every day of the week that is named: mondays; monday and friday. One alone is a day."""
+    days = [mark.value for mark in scene.marks if mark.types[0] == "weekday"]
+    if len(days) > 1 or (days and any(mark.types[0] == "every" for mark in scene.marks)):
+        filled.slots[slot.name] = tuple(sorted(set(days)))
+
+
 GATHERED = {
     "per": _each,
     "quiet": _quiet,
     "spacing": _spacing,
+    "weekdays": _weekdays,
     "measure": _measure,
     "fills": _fills,
     "materials": _materials,

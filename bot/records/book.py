@@ -60,6 +60,10 @@ class Book:
         """The subjects of these identities that are of the kind, folded."""
         return journal.by_ids(self.tx, ids, kind, fold)
 
+    def owner_of(self, subject_id: str) -> str:
+        """Whose a subject is: the member who opened it."""
+        return journal.tender_of(self.tx, subject_id)
+
     def told(self, subject_id: str) -> tuple[Head, list[Entry]]:
         """A subject as it is stored, to be folded with one more entry."""
         return journal.told(self.tx, subject_id)
@@ -92,6 +96,11 @@ class Book:
     def agenda(self, on: date) -> list[tuple[str, str]]:
         """What is due for this member on a local day: kinds of reminder with short names."""
         return rules.agenda(self.tx, self.member.id, on)
+
+    @property
+    def role(self) -> str:
+        """The member's role in the group they act in; "stranger" where they have none."""
+        return people.role_in(self.tx, self.group.id, self.member.id) or "stranger"
 
     def members(self, role: str = "") -> tuple[Member, ...]:
         """The people of the group, of one role where given."""

@@ -13,7 +13,9 @@ from bot.facts import Fact, Question
 class Opened:
     """A new subject with its first entry: a batch started, a plan of rounds made.
 
-    `code` is the short name people type; `prefix` asks for the next free one, as B1, B2.
+    `code` is the short name people type; `prefix` asks for the next free one, as B1, B2. A
+    `lasting` one, as the group's own circle, bears no name, and outlives the undoing of its first
+    entry: others write on it too.
     """
 
     kind: str
@@ -22,16 +24,22 @@ class Opened:
     data: Mapping[str, object] = field(default_factory=dict)
     code: str = ""
     prefix: str = ""
+    lasting: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """One more entry on a subject."""
+    """One more entry on a subject.
+
+    One that stands `aside` only follows from another of the same exchange, as the wait of every
+    round from the rain: it is taken back with it, and not told apart.
+    """
 
     subject_id: str
     entry: str
     at: datetime
     data: Mapping[str, object] = field(default_factory=dict)
+    aside: bool = False
 
 
 @dataclass(frozen=True, slots=True)

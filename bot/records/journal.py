@@ -54,7 +54,7 @@ _ENTRIES = standing(entry).where(entry.c.subject_id.in_(bindparam("these", expan
 _KINDS = select(subject.c.id, subject.c.kind).where(
     subject.c.id.in_(bindparam("these", expanding=True)), subject.c.void.is_(False)
 )
-_STATE = select(subject.c.closed_at, subject.c.void, subject.c.member_id).where(
+_STATE = select(subject.c.closed_at, subject.c.void, subject.c.member_id, subject.c.group_id).where(
     subject.c.id == bindparam("of_id")
 )
 _NAMES = (
@@ -119,6 +119,16 @@ def tender_of(tx: Connection, subject_id: str) -> str:
     """Who opened the subject, and so tends it where nothing else is arranged."""
     row = tx.execute(_STATE, {"of_id": subject_id}).first()
     return str(row.member_id) if row is not None else ""
+
+
+def owned_by(tx: Connection, subject_id: str) -> tuple[str, str]:
+    """The group a subject belongs to, and the member who opened it.
+
+    Raises:
+        NoResultFound: there is no such subject.
+    """
+    row = tx.execute(_STATE, {"of_id": subject_id}).one()
+    return str(row.group_id), str(row.member_id)
 
 
 def tends(tx: Connection, member_id: str, kind: str) -> bool:

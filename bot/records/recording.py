@@ -51,7 +51,8 @@ class Writing:
             case Opened():
                 return self._open(change)
             case Recorded():
-                self._entry(change.entry, change.at, change.data, change.subject_id)
+                effect = "log" if change.aside else ""
+                self._entry(change.entry, change.at, change.data, change.subject_id, effect=effect)
             case Closed():
                 self._close(change)
             case MemberSet():
@@ -73,7 +74,9 @@ class Writing:
         return getattr(change, "subject_id", "")
 
     def _open(self, change: Opened) -> str:
-        code = change.code or journal.next_code(self.tx, self.member.group_id, change.prefix)
+        code = change.code
+        if not code and not change.lasting:
+            code = journal.next_code(self.tx, self.member.group_id, change.prefix)
         subject_id = self.store.new_id()
         self.tx.execute(
             insert(subject).values(
@@ -86,7 +89,8 @@ class Writing:
                 opened_at=change.at,
             )
         )
-        self._entry(change.entry, change.at, change.data, subject_id, effect="open")
+        effect = "" if change.lasting else "open"
+        self._entry(change.entry, change.at, change.data, subject_id, effect=effect)
         return subject_id
 
     def _close(self, change: Closed) -> None:

@@ -47,6 +47,8 @@ def reconcile(
         row = kept.pop((each.kind, each.key, owner), None)
         values = _columns(each)
         if row is not None and all(getattr(row, name) == value for name, value in values.items()):
+            if row.due_at is None and (due := _unsaid(tx, row.id, each, now)) is not None:
+                _advance(tx, row.id, due)  # it was not wanted for a while, as a turn given away
             continue
         if row is None:
             due = occurrence.after(each, now)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import ClassVar
 
+from bot.clock import local_day
 from bot.craft import batches
 from bot.craft.batches import Batch
+from bot.craft.rota import Rota
 from bot.facts import Due, Fact, Option, Question, Request, Rule, Tending, Term
 from bot.records.book import Answer, Book
 
@@ -29,13 +31,21 @@ class StirDue(Fact):
 
 
 def wanted(subject: object, tending: Tending) -> tuple[Rule, ...]:
-    """One rule: each day from the day after the start, while it ferments."""
+    """One rule: each day from the day after the start, while it ferments.
+
+    Where the group takes turns, one rule for each day, to whoever's turn it is.
+    """
     if not isinstance(subject, Batch) or subject.state != "fermenting":
         return ()
     recipe = tending.settings["recipes"].get(subject.recipe)
     if recipe is None or recipe.stir_every_days is None or subject.started_on is None:
         return ()
     _first, last = batches.window(recipe, subject.started_on)
+    rota: Rota | None = tending.outlook.get("rota")
+    if rota is not None and rota.tenders:
+        first_on = subject.started_on + timedelta(days=recipe.stir_every_days)
+        last_on = last + timedelta(days=LONGEST_DAYS)
+        return _by_turns(subject, tending, rota, (first_on, last_on, recipe.stir_every_days))
     return (
         Rule(
             KIND,
@@ -48,6 +58,30 @@ def wanted(subject: object, tending: Tending) -> tuple[Rule, ...]:
             last_on=last + timedelta(days=LONGEST_DAYS),
         ),
     )
+
+
+def _by_turns(
+    batch: Batch, tending: Tending, rota: Rota, days: tuple[date, date, int]
+) -> tuple[Rule, ...]:
+    first_on, last_on, step = days
+    today = max(local_day(tending.now, tending.zone), rota.as_of)
+    found: list[Rule] = []
+    for turn in rota.turns((last_on - rota.as_of).days + 1):
+        member = tending.outlook["people"].get(turn.holder)
+        if turn.on < max(first_on, today) or (turn.on - first_on).days % step or member is None:
+            continue
+        found.append(
+            Rule(
+                KIND,
+                batch.id,
+                f"turn {turn.on}",
+                member_id=member.id,
+                zone=member.zone,
+                at=member.hour,
+                first_on=turn.on,
+            )
+        )
+    return tuple(found)
 
 
 def facts(due: Sequence[Due], book: Book) -> Answer:

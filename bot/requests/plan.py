@@ -32,6 +32,14 @@ class NoneToCome(Fact):
 
 
 @dataclass(frozen=True, slots=True)
+class Waits(Fact):
+    """A crop whose rounds wait for the rain to end."""
+
+    words: ClassVar[str] = "plan.waits"
+    crop: Term
+
+
+@dataclass(frozen=True, slots=True)
 class NothingPlanned(Fact):
     """No rounds are planned; how to plan some."""
 
@@ -50,7 +58,7 @@ def answer(request: Request, book: Book) -> Answer:
         tuple(
             Coming(Term("crop", each.crop), Term("use", each.dose.use), each.dates)
             if each.dates
-            else NoneToCome(Term("crop", each.crop))
+            else (Waits if each.held else NoneToCome)(Term("crop", each.crop))
             for each in found
         )
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import Any, ClassVar
@@ -12,12 +12,14 @@ from bot import care, guard
 from bot.craft import mixing, rounds
 from bot.craft.entries import Entry, Head
 from bot.craft.recipe import Recipe, Use
+from bot.craft.round_plan import laid_out
 from bot.craft.units import settled
 from bot.facts import Count, Fact, Per, Question, Request, Term
 from bot.pours import poured
 from bot.records import meant
 from bot.records.book import Answer, Book
 from bot.records.changes import Opened
+from bot.records.together import circle_of, shut_days
 
 KIND = "rounds"
 
@@ -61,6 +63,13 @@ class NoneFit(Fact):
     words: ClassVar[str] = "rounds.none-fit"
     crop: Any
     harvest: date
+
+
+@dataclass(frozen=True, slots=True)
+class AllWait(Fact):
+    """The group's rounds wait for the rain to end, so this one does too."""
+
+    words: ClassVar[str] = "rounds.all-wait"
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,14 +150,17 @@ def answer(request: Request, book: Book) -> Answer:
         data["stop_days"] = stop_days
     if harvest is not None:
         data["harvest_on"] = harvest.isoformat()
+    circle = circle_of(book)
+    data |= shut_days(circle, book.today)
     plan = rounds.fold(
         Head("", rounds.SUBJECT, "", book.group.id, book.said_at, book.member.zone),
         [Entry("plan", book.said_at, data)],
     )
-    if not plan.dates:
+    dates = laid_out(replace(plan, held=False)).dates
+    if not dates:
         return Answer((NoneFit(crop, harvest or start),))
     facts: list[Fact] = [
-        Planned(crop, Term("use", use.name), plan.dates),
+        Planned(crop, Term("use", use.name), dates),
         *poured(mix, tank_ml),
     ]
     if plan.dropped and harvest is not None:
@@ -159,7 +171,8 @@ def answer(request: Request, book: Book) -> Answer:
         rounds.SUBJECT, "plan", book.said_at, data, code=book.next_code(_short(crop), bare=True)
     )
     warned, noted = care.caution("mix", book, recipe, use.name, str(data["crop"]))
-    return Answer((*facts, *warned, *meant.clock(book)), (opened, *noted))
+    waits = (AllWait(),) if plan.held else ()
+    return Answer((*facts, *waits, *warned, *meant.clock(book)), (opened, *noted))
 
 
 def _recipe_and_use(slots: Mapping[str, Any], book: Book) -> tuple[Recipe, Use]:

@@ -17,7 +17,7 @@ from bot.wording.voice import Voice
 from bot.wording.widest import barest, widest
 
 HOWS = frozenset(
-    {"", "near", "lines", "commas", "plus", "either", "number", "exact", "hour", "day"}
+    {"", "near", "lines", "commas", "plus", "either", "number", "exact", "hour", "day", "weekday"}
 )
 """What a slot may ask for after its colon."""
 

@@ -262,9 +262,11 @@ class Speaker:
     def day(self, day: date, how: str = "") -> str:
         """A day as "Fri 6 Mar", with its year where that could be doubted.
 
-        With `how` "near", yesterday, today and tomorrow get their word before the date: a message
-        may be read a day after it was sent.
+        With `how` "weekday" only its name in the week; with "near", yesterday, today and tomorrow
+        get their word before the date: a message may be read a day after it was sent.
         """
+        if how == "weekday":
+            return str(self.locale.days["format"]["wide"][day.weekday()])
         today = self.voice.today
         far = today is not None and abs((day - today).days) > 180
         skeleton = "yMMMEd" if far else "MMMEd"

@@ -32,7 +32,7 @@ EXPECTED = {
     "undo": "Aoo-",
     "rota": "Aoo-",
     "calendar": "A---",
-    "rain": "Ao--",
+    "rain": "AA--",
     "supply": "AA--",
     "choose": "A---",
     "recipe": "A---",
