@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any, ClassVar
 
-from bot.craft.cautions import Added, Caution, Situation, fitting, one
+from bot.craft.cautions import CAUTIONS, KEYS, Added, Caution, Situation, fitting, one
 from bot.craft.recipe import Recipe
 from bot.facts import Fact, Term
 from bot.records.book import Book
@@ -14,6 +15,9 @@ from bot.records.changes import Noted
 
 LATELY = timedelta(days=30)
 """A caution said longer ago than this is fresh again. Ours, no source."""
+
+JUST_NOW = timedelta(hours=1)
+"""For so long a bare "why" asks for the reason of a caution. Ours, no source."""
 
 GRAVE = 90
 _EVER = datetime(2000, 1, 1, tzinfo=UTC)
@@ -25,6 +29,14 @@ class Cautioned(Fact):
 
     words: ClassVar[str] = "caution.one"
     caution: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Reason(Fact):
+    """Why a caution is given: the same in full, with its figures."""
+
+    words: ClassVar[str] = "caution.why"
+    reason: Term
 
 
 def said(caution: Caution | Added) -> Cautioned:
@@ -90,3 +102,27 @@ def alert(book: Book, recipe: Recipe, use: str, crop: str, nth: int) -> tuple[Fa
         return ()
     trial = [each for each in found if each.key == "five_plants_first"]
     return (said(trial[0] if trial else found[(nth - 1) % len(found)]),)
+
+
+def asked(cautions: Iterable[Caution | Added], book: Book) -> Noted:
+    """The note that these cautions were given on asking, so that "why" can be asked of them."""
+    keys = [each.key for each in cautions if isinstance(each, Caution)]
+    return Noted("cautions_asked", book.said_at, {"keys": " ".join(keys)})
+
+
+def reasons(book: Book) -> tuple[Fact, ...]:
+    """Why the cautions were given that this member was told within the hour, none if none was.
+
+    A caution on spraying leaves brings those that are said only when someone asks why.
+    """
+    log = book.log(("caution", "cautions_asked"), book.said_at - JUST_NOW)
+    mine = [entry for entry in log if entry.member_id == book.member.id]
+    if not mine:
+        return ()
+    newest = mine[-1]
+    keys = newest.text("keys").split() or [newest.text("key")]
+    facts: list[Fact] = [Reason(Term("why", key)) for key in keys if key in KEYS]
+    if newest.text("use") == "leaf" and facts:
+        for each in (each for each in CAUTIONS if each.only_why):
+            facts += [said(each), Reason(Term("why", each.key))]
+    return tuple(facts)

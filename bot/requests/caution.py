@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
-from bot.care import Cautioned, group_cautions, said
+from bot.care import asked, group_cautions, said
 from bot.craft.cautions import CAUTIONS, EVERY_MOMENT, Added, Caution, Situation, fitting
 from bot.facts import Request, Term
 from bot.records.book import Answer, Book
@@ -24,13 +25,13 @@ def answer(request: Request, book: Book) -> Answer:
     slots = request.slots
     topic = slots.get("topic")
     if isinstance(topic, Term) and topic.name in _WORRIES:
-        return Answer(tuple(Cautioned(Term("caution", key)) for key in _WORRIES[topic.name]))
+        by_key = {each.key: each for each in CAUTIONS}
+        return _listed([by_key[key] for key in _WORRIES[topic.name]], book)
     group = group_cautions(book)
     narrow = [name for name in ("recipe", "use", "crop") if name in slots]
     if not narrow:
         always: list[Caution | Added] = [each for each in CAUTIONS if not each.only_why]
-        every = sorted([*always, *group], key=lambda each: -each.weight)
-        return Answer(tuple(said(each) for each in every))
+        return _listed(sorted([*always, *group], key=lambda each: -each.weight), book)
     recipe = slots.get("recipe")
     found: dict[str, Caution | Added] = {}
     for moment in sorted(EVERY_MOMENT):
@@ -42,8 +43,11 @@ def answer(request: Request, book: Book) -> Answer:
             first=True,
         )
         found.update({each.key: each for each in fitting(now, group)})
-    ordered = sorted(found.values(), key=lambda each: -each.weight)
-    return Answer(tuple(said(each) for each in ordered))
+    return _listed(sorted(found.values(), key=lambda each: -each.weight), book)
+
+
+def _listed(cautions: Sequence[Caution | Added], book: Book) -> Answer:
+    return Answer(tuple(said(each) for each in cautions), (asked(cautions, book),))
 
 
 def _key(value: Any) -> str:

@@ -1,4 +1,4 @@
-"""Why a barrel should be ready when the bot says so."""
+"""Why a barrel should be ready when the bot says so, or why a caution was given."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, ClassVar
 
+from bot.care import reasons
 from bot.craft import batches
 from bot.craft.outlook import Outlook
 from bot.craft.units import Quantity
@@ -56,7 +57,12 @@ class WhyHeld(Fact):
 
 
 def answer(request: Request, book: Book) -> Answer:
-    """Temperature used and from where, the start, the batches behind it."""
+    """Temperature used and from where, the start, the batches behind it.
+
+    Just after a caution a bare "why" asks for its reason.
+    """
+    if not request.slots.get("which") and (given := reasons(book)):
+        return Answer(given)
     live = [each for each in book.open(batches.SUBJECT, batches.fold) if each.is_live]
     fermenting = [each for each in live if each.state == "fermenting"]
     batch = meant.one_barrel(live, request, fermenting)

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from babel.plural import to_python
 
+from bot.craft.units import known
 from bot.facts import Fact
 from bot.wording import sources
 from bot.wording.catalogue import ENGLISH, LOCALES, Catalogue, Entry, Slot, load, tags, template
@@ -28,10 +29,10 @@ def faults(
     """What must be mended in the catalogues, one line each; none if all is well.
 
     A language in `complete` may miss nothing; the others may fall back to English. `unused` asks
-    as well for English messages that nothing says.
+    as well for English messages that nothing says, and for what is heard but cannot be said back.
     """
     english = load(ENGLISH, root)
-    found = [*_unsaid(english), *(_unused(english) if unused else ())]
+    found = [*_unsaid(english), *((*_unechoed(english), *_unused(english)) if unused else ())]
     for tag in tags(root):
         found += _in_language(load(tag, root), english, missing=tag in complete)
     return tuple(found)
@@ -55,17 +56,31 @@ def _unsaid(english: Catalogue) -> Iterator[str]:
             yield f'{each.where}: en/messages.po has no msgid "{each.key}"'
 
 
+def _unechoed(english: Catalogue) -> Iterator[str]:
+    """What is heard and may be said back, but has no words; of the kinds that have words at all."""
+    kinds = {key.partition(".")[0] for key in english.messages if "." in key}
+    for key in sorted(sources.heard()):
+        kind = key.partition(".")[0]
+        if kind in kinds - {"each", "every"} and key not in english.messages:
+            yield f'en/words.toml hears {key}: en/messages.po has no msgid "{key}"'
+
+
 def _unused(english: Catalogue) -> Iterator[str]:
-    """English messages that nothing in the program can say."""
-    strings = sources.strings()
+    """English messages that nothing in the program can say.
+
+    A key is said if the source writes it out, if it is heard and so said back, or if its kind is
+    one whose terms the source chooses and its term is written somewhere: in the source, in a
+    recipe, among the units.
+    """
+    strings, tabled, heard = sources.strings(), sources.tabled(), sources.heard()
     kinds = {each.key.removesuffix(".*") for each in sources.named() if each.key.endswith(".*")}
-    kinds |= {"unit", "noun", "each", "every", "day", "hours", "recipe"}
-    whole = strings | {each.key for each in sources.named()}
-    tabled = sources.tabled()
+    kinds |= {"day", "each", "every", "hours", "noun"}
+    whole = strings | heard | {each.key for each in sources.named()}
     for key in english.messages:
         plain = key.removesuffix(".short")
         kind, _, term = plain.partition(".")
-        if kind not in kinds and plain not in whole and term not in tabled:
+        chosen = (kind in kinds and term in strings) or term in tabled
+        if not (plain in whole or (known(term) if kind == "unit" else chosen)):
             yield f"en: {key}: nothing says this"
 
 

@@ -15,7 +15,9 @@ from types import ModuleType
 from typing import Any
 
 import bot
+from bot.craft.units import known
 from bot.facts import Fact
+from bot.wording.catalogue import ENGLISH, LOCALES
 
 _KINDS = {"Count": "noun", "Every": "every", "Duration": "noun", "Quantity": "unit"}
 """Values whose last argument names something that needs words, and under which prefix."""
@@ -101,6 +103,26 @@ def _texts(value: Any) -> Iterator[str]:
     elif isinstance(value, list):
         for inner in value:
             yield from _texts(inner)
+
+
+def heard() -> frozenset[str]:
+    """Every term, noun, span and unit that English hears, as the keys that say it back."""
+    names = tomllib.loads((LOCALES / ENGLISH / "words.toml").read_text(encoding="utf-8"))
+    terms = {
+        f"{kind}.{term}"
+        for kind, all_ in names["terms"].items()
+        for term in all_
+        if kind != "unit"  # a unit to reckon into, said as what was measured
+    }
+    nouns = set(names["nouns"]["names"])
+    spans = {span.rpartition(" ")[2] for span in names["spans"]["names"]}
+    units = set(filter(known, names["units"]["names"]))
+    return frozenset(
+        terms
+        | {f"{kind}.{name}" for kind in ("noun", "each") for name in nouns | spans}
+        | {f"every.{name}" for name in spans}
+        | {f"{kind}.{name}" for kind in ("unit", "each") for name in units}
+    )
 
 
 def strings(package: ModuleType = bot) -> frozenset[str]:

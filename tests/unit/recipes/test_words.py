@@ -4,7 +4,6 @@ import polib
 import pytest
 
 from bot.craft.cautions import CAUTIONS
-from bot.craft.interval import REFUSED_METALS, SALTS
 from bot.craft.units import meanings
 from bot.recipes.reading import shipped
 
@@ -13,8 +12,7 @@ NEVER = ("safe", "pathogen-free", "guaranteed", "kills", "cures")
 
 
 def keys() -> set[str]:
-    found = {f"salt.{name}" for name in SALTS.values()}
-    found |= {f"metal.{name}" for name in REFUSED_METALS}
+    found: set[str] = set()
     for each in CAUTIONS:
         found |= {f"caution.{each.key}", f"why.{each.key}"}
     for recipe in shipped().values():
