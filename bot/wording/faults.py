@@ -32,7 +32,10 @@ def faults(
     as well for English messages that nothing says, and for what is heard but cannot be said back.
     """
     english = load(ENGLISH, root)
-    found = [*_unsaid(english), *((*_unechoed(english), *_unused(english)) if unused else ())]
+    found = [
+        *_unsaid(english),
+        *((*_unechoed(english, root), *_unused(english, root)) if unused else ()),
+    ]
     for tag in tags(root):
         found += _in_language(load(tag, root), english, missing=tag in complete)
     return tuple(found)
@@ -56,23 +59,23 @@ def _unsaid(english: Catalogue) -> Iterator[str]:
             yield f'{each.where}: en/messages.po has no msgid "{each.key}"'
 
 
-def _unechoed(english: Catalogue) -> Iterator[str]:
+def _unechoed(english: Catalogue, root: Path) -> Iterator[str]:
     """What is heard and may be said back, but has no words; of the kinds that have words at all."""
     kinds = {key.partition(".")[0] for key in english.messages if "." in key}
-    for key in sorted(sources.heard()):
+    for key in sorted(sources.heard(root)):
         kind = key.partition(".")[0]
         if kind in kinds - {"each", "every"} and key not in english.messages:
             yield f'en/words.toml hears {key}: en/messages.po has no msgid "{key}"'
 
 
-def _unused(english: Catalogue) -> Iterator[str]:
+def _unused(english: Catalogue, root: Path) -> Iterator[str]:
     """English messages that nothing in the program can say.
 
     A key is said if the source writes it out, if it is heard and so said back, or if its kind is
     one whose terms the source chooses and its term is written somewhere: in the source, in a
     recipe, among the units.
     """
-    strings, tabled, heard = sources.strings(), sources.tabled(), sources.heard()
+    strings, tabled, heard = sources.strings(), sources.tabled(), sources.heard(root)
     kinds = {each.key.removesuffix(".*") for each in sources.named() if each.key.endswith(".*")}
     kinds |= {"day", "each", "every", "hours", "noun"}
     whole = strings | heard | {each.key for each in sources.named()}

@@ -105,9 +105,12 @@ def _texts(value: Any) -> Iterator[str]:
             yield from _texts(inner)
 
 
-def heard() -> frozenset[str]:
+def heard(root: Path = LOCALES) -> frozenset[str]:
     """Every term, noun, span and unit that English hears, as the keys that say it back."""
-    names = tomllib.loads((LOCALES / ENGLISH / "words.toml").read_text(encoding="utf-8"))
+    path = root / ENGLISH / "words.toml"
+    if not path.is_file():
+        return frozenset()
+    names = tomllib.loads(path.read_text(encoding="utf-8"))
     terms = {
         f"{kind}.{term}"
         for kind, all_ in names["terms"].items()

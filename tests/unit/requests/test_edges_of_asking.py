@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from bot import care
+from bot.craft.cautions import Added
 from bot.craft.entries import Entry
 from bot.craft.units import Quantity
 from bot.facts import Count, Request, Term
@@ -102,6 +103,11 @@ def test_a_group_says_its_own_caution_in_its_own_words() -> None:
     book = desk(cautions={"bees": "Hives stand by the river."})
     answer = caution.answer(Request("caution"), book)
     assert care.Cautioned("Hives stand by the river.") in answer.facts
+
+
+def test_a_group_s_own_caution_has_no_reason_beyond_its_words() -> None:
+    noted = care.asked([Added("bees", "Hives stand by the river.")], desk())
+    assert noted.data == {"keys": ""}
 
 
 def test_where_no_caution_fits_none_is_said() -> None:

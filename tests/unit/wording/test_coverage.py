@@ -155,6 +155,7 @@ def test_every_slip_in_a_catalogue_is_one_line(root: Path) -> None:
         "places ['amount', 'day', 'on', 'pours'] differ from the English ['amount', 'on', 'pours']"
     )
     assert faults.faults(root, complete=("en", "es")) == (
+        "en: noun.plant: nothing says this",
         "en: old: nothing says this",
         f"es: poured: {differ}",
         "es: poured: {on:loud} asks for something unknown",
@@ -165,6 +166,29 @@ def test_every_slip_in_a_catalogue_is_one_line(root: Path) -> None:
         "es: use.leaf: missing",
         "es: old: missing",
     )
+
+
+def test_what_is_heard_can_be_said_back(root: Path) -> None:
+    heard = """
+[nouns.names]
+plant = "plant"
+ladle = "ladle"
+[spans.names]
+"1 day" = "day"
+[units.names]
+litre = "l"
+furlong = "furlong"
+[terms.use]
+leaf = "leaf"
+bark = "bark"
+[terms.mood]
+glad = "glad"
+"""
+    (root / "en" / "words.toml").write_text(heard, encoding="utf-8")
+    assert [line for line in faults.faults(root) if "hears" in line] == [
+        f'en/words.toml hears {key}: en/messages.po has no msgid "{key}"'
+        for key in ("noun.day", "noun.ladle", "use.bark")
+    ]
 
 
 def test_a_language_has_short_forms_where_it_needs_them(root: Path) -> None:
