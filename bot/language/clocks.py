@@ -134,12 +134,13 @@ def _worded(sheet: Sheet, i: int) -> bool:
     if more:
         minutes += more
         bell = bell or abs(more) in (15, 30, 45) or said_at
-    near_part = _daypart_at(sheet, end) or ("daypart" in before.senses and not before.used)
+    in_part = _daypart_at(sheet, end)
+    near_part = in_part or ("daypart" in before.senses and not before.used)
     half = "half_hour" in sheet.at(i).senses and hour >= 1
     marked = _marked(sheet, end)
     if not (said_at or bell or near_part or marked or half):
         return False
-    if not (bell or marked) and not _AFTER_HOUR.isdisjoint(sheet.at(end).senses):
+    if not (bell or marked or in_part) and not _AFTER_HOUR.isdisjoint(sheet.at(end).senses):
         if sheet.at(end).gap not in (",", "."):
             return False
     if "span" in before.senses and said_at and not _said_hour(sheet, i):

@@ -72,12 +72,16 @@ class Lexicon:
     """First word -> (all words, senses), the longest phrase first."""
     known: frozenset[str]
     """Every word of the list: never taken for a slip of another."""
+    lent: frozenset[str]
+    """Known words that only another language's list has."""
     near: Mapping[str, tuple[str, ...]]
     """First letter -> words a slip may have meant, the ones that carry amounts first."""
     amounts: Mapping[str, tuple[str, ...]]
     """The same for the words that carry amounts only, for slips right beside a numeral."""
     carrying: frozenset[str]
     """Words that stand alone for a part of an amount, a date or a time."""
+    pairs: frozenset[str]
+    """Words that double what stands before them, which no slip may become: it would be a dose."""
     glue: frozenset[str]
     """Small words that never describe the noun after them."""
     suffixes: Mapping[str, tuple[str, ...]]
@@ -148,6 +152,7 @@ def _compiled(tag: str, folder: Path) -> Lexicon:
     ranked = word_list.meant_by_slips(senses, known)
     near = word_list.grouped(ranked)
     amounts = word_list.grouped(word for word in ranked if word in amount_words)
+    lent: set[str] = set()
     for other in language.borrows:
         lender = _load(other, folder)
         own = known.copy()
@@ -155,6 +160,7 @@ def _compiled(tag: str, folder: Path) -> Lexicon:
         for mine, theirs in ((near, lender.near), (amounts, lender.amounts)):
             for first, words in theirs.items():
                 mine[first] = mine.get(first, ()) + tuple(w for w in words if w not in own)
+        lent |= lender.known - own
         known |= lender.known
     return Lexicon(
         tag=tag,
@@ -162,9 +168,15 @@ def _compiled(tag: str, folder: Path) -> Lexicon:
         habits=habits,
         phrases=phrases,
         known=frozenset(known),
+        lent=frozenset(lent),
         near=near,
         amounts=amounts,
         carrying=frozenset(carrying),
+        pairs=frozenset(
+            first
+            for first, entries in phrases.items()
+            if any(len(words) == 1 and roles.get("multiple") == 2 for words, roles in entries)
+        ),
         glue=frozenset(words_in(table.get("known", {}).get("glue", ""))),
         suffixes={
             key: tuple(end.strip() for end in ends.split(","))

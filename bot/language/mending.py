@@ -45,17 +45,116 @@ def mend(tokens: list[Token], lexicon: Lexicon) -> list[Token]:
         if not meant:
             mended.append(token)
             continue
-        following = tokens[index + 1].word if index + 1 < len(tokens) else ""
-        word = next((m for m in meant if _begins(m, following, lexicon)), meant[0])
-        mended.append(token._replace(word=word, slip=True))
+        before = mended[-2:]
+        after = tokens[index + 1] if index + 1 < len(tokens) else None
+        suits = [_suits(m, before, after, lexicon) for m in meant]
+        best = max(range(len(meant)), key=suits.__getitem__)
+        if len(token.word) == 3 and suits[best] < 1 and not _amounts(meant[best], lexicon):
+            mended.append(token)  # a short word is near too many to be any of them by itself
+            continue
+        mended.append(token._replace(word=meant[best], slip=True))
     return mended
 
 
-def _begins(word: str, following: str, lexicon: Lexicon) -> bool:
-    """Whether two words begin a phrase of the list."""
-    return any(
-        len(words) > 1 and words[1] == following for words, _ in lexicon.phrases.get(word, ())
-    )
+def _amounts(word: str, lexicon: Lexicon) -> bool:
+    return word in lexicon.carrying or word in lexicon.amounts.get(word[0], ())
+
+
+# What a word may be that stands behind, or before, a word of that role.
+_NUMBER = frozenset(("num", "fraction", "more", "multiple"))
+_COUNTED = (
+    *("unit", "span", "noun", "oclock", "am", "pm", "month"),
+    *("parts", "part", "fraction", "multiple"),
+)
+_BEHIND = {
+    "numeral": _COUNTED,
+    "num": (*_COUNTED, "num"),
+    "of": ("unit", "noun", "span"),
+    "at": ("num", "daypart", "clock"),
+    "from": ("num", "unit"),
+    "between": ("num", "unit"),
+    "to": ("num",),
+    "minus": ("num", "shift"),
+    "past": ("num", "clock"),
+    "until": ("num", "clock"),
+    "each": ("span", "weekday", "daypart", "other", "num", "unit", "noun"),
+    "span": ("ago", "after", "from_now", "old", "within_after", "once", "interval"),
+    "weekday": ("last", "next", "daypart"),
+    "day": ("daypart", "at"),
+    "article": ("daypart", "weekday", "span", "unit", "noun"),
+}
+_JOINS = ("each", "at", "from", "between", "to", "in", "past", "until", "oclock", "dawn")
+_BEFORE = {
+    "numeral": (*_JOINS, "more", "ordinal_day", "month"),
+    "num": _JOINS,
+    "unit": ("num", "fraction", "more", "multiple", "part", "each", "per"),
+    "noun": ("num", "fraction", "more", "multiple", "each", "per"),
+    "span": ("num", "fraction", "more", "each", "next", "last", "this", "whole"),
+    "part": ("num",),
+    "fraction": ("num",),
+    "multiple": ("num", "fraction"),
+    "parts": ("num", "fraction", "more"),
+    "oclock": ("num", "fraction", "more"),
+    "weekday": ("each", "next", "last", "this"),
+    "daypart": ("each", "day", "weekday", "this"),
+    "ago": ("span",),
+    "after": ("span",),
+    "old": ("span",),
+    "in": ("span",),
+}
+_AMOUNTS = frozenset(("unit", "noun", "span"))
+_ALONE = frozenset(("day", "weekday", "clock"))
+"""Roles of words that say something without another beside them."""
+
+
+def _suits(word: str, before: list[Token], after: Token | None, lexicon: Lexicon) -> int:
+    """How well a word goes with the ones beside it: how many phrases and habits it keeps."""
+    suits = -1 if word in lexicon.lent else 0
+    if after is not None and _begins((word, after.word), lexicon):
+        suits += 2
+    if any(_begins((*(t.word for t in before[k:]), word), lexicon) for k in range(len(before))):
+        suits += 2
+    roles = _roles(word, lexicon)
+    if not roles:
+        return suits
+    suits += not _ALONE.isdisjoint(roles)
+    first = lexicon.habits.unit_first
+    if before:
+        around = _around(before[-1], lexicon)
+        allowed = {role for one in around for role in _BEHIND.get(one, ())}
+        if first and not _AMOUNTS.isdisjoint(around):
+            allowed |= _NUMBER
+        suits += not allowed.isdisjoint(roles)
+    if after is not None:
+        around = _around(after, lexicon)
+        allowed = {role for one in around for role in _BEFORE.get(one, ())}
+        if first and around[:1] in (("num",), ("numeral",)):
+            allowed |= _AMOUNTS
+        suits += not allowed.isdisjoint(roles)
+        suits -= after.kind == "numeral" and "num" in roles
+    return suits
+
+
+def _around(token: Token, lexicon: Lexicon) -> tuple[str, ...]:
+    """The roles of a word beside a slip; every sort of number is one."""
+    roles = _roles(token.word, lexicon)
+    if token.kind == "numeral":
+        return ("numeral",)
+    return roles if _NUMBER.isdisjoint(roles) else ("num", *roles)
+
+
+def _roles(word: str, lexicon: Lexicon) -> tuple[str, ...]:
+    """The roles a word can play by itself."""
+    for words, senses in lexicon.phrases.get(word, ()):
+        if len(words) == 1:
+            return tuple(senses)
+    return ()
+
+
+def _begins(words: tuple[str, ...], lexicon: Lexicon) -> bool:
+    """Whether words begin a phrase of the list."""
+    size = len(words)
+    return any(phrase[:size] == words for phrase, _ in lexicon.phrases.get(words[0], ()))
 
 
 def _apart(token: Token, lexicon: Lexicon) -> tuple[Token, Token] | None:
@@ -91,20 +190,27 @@ def _meant(word: str, lexicon: Lexicon, *, beside: bool) -> tuple[str, ...]:
 
 
 def _nearest(word: str, lexicon: Lexicon, *, beside: bool) -> tuple[str, ...]:
+    short: list[str] = []
     if len(word) <= 4:
-        for meant in _short(word):
-            if meant in lexicon.carrying and (len(meant) > 2 or beside):
-                return (meant,)
-    words = (lexicon.amounts if len(word) == 3 else lexicon.near).get(word[0], ())
+        short = [
+            meant
+            for meant in _short(word)
+            if meant in lexicon.carrying
+            and (len(meant) > 2 or beside)
+            and meant not in lexicon.pairs
+        ]
+    words = lexicon.near.get(word[0], ())
     allowed = 1 if len(word) < 9 else 2
     close = extract(word, words, scorer=OSA.distance, score_cutoff=allowed, limit=12)
     if len(word) == 3:
         close = [match for match in close if len(match[0]) == 4]
     # The place in the list breaks ties: words that carry amounts come first.
     ranked = sorted(
-        (distance, _unlikely(word, meant), place, meant) for meant, distance, place in close
+        (distance, _unlikely(word, meant), place, meant)
+        for meant, distance, place in close
+        if meant not in lexicon.pairs and meant not in short
     )
-    return tuple(meant for distance, _, _, meant in ranked if distance == ranked[0][0])
+    return (*short, *(meant for distance, _, _, meant in ranked if distance == ranked[0][0]))
 
 
 def _short(word: str) -> list[str]:
