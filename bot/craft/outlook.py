@@ -8,10 +8,20 @@ from datetime import date, timedelta
 
 from bot.craft import climate
 from bot.craft.batches import Batch
+from bot.craft.forecast import Forecast
 from bot.craft.learning import Evidence, Outcome, Pool
-from bot.craft.readiness import Reply, Window, forecast, heard, learned, looks
+from bot.craft.readiness import (
+    Reply,
+    Side,
+    Window,
+    forecast,
+    heard,
+    learned,
+    looks,
+    outside_curve,
+)
 from bot.craft.recipe import Recipe
-from bot.craft.warmth import WORDS_C, Source, Told, Warmth, warmth
+from bot.craft.warmth import READING_SD_C, WORDS_C, Source, Told, Warmth, warmth
 from bot.craft.ways import Start
 
 DAYS_AHEAD = 15
@@ -28,7 +38,9 @@ class Outlook:
     `look_on` to `until_on` (inclusive) are the days to look, `likely_on` the likeliest. After
     `doubt_on`, the recipe's own last day, the bot doubts; from `inspect_on` something may be wrong.
     `warm` is what it rests on, `batches` how many of this group's stand behind it, `everyone` how
-    many of all groups'. `held` says that practice moved the look.
+    many of all groups'. `held` says that practice moved the look, `sooner` that it may well be
+    ready before a first look which practice put off, `outside` that it is so hot or cold that
+    little is known.
     """
 
     look_on: date
@@ -40,6 +52,15 @@ class Outlook:
     batches: int
     everyone: int
     held: bool
+    sooner: bool
+    outside: Side | None
+    started_on: date
+    forecast: Forecast
+    not_yet_days: float = 0.0
+
+    def chance_by(self, on: date) -> float:
+        """The chance that it is ready by the end of a day, given the last "not yet"."""
+        return self.forecast.chance_by((on - self.started_on).days + 0.5, self.not_yet_days)
 
 
 def window_of(recipe: Recipe) -> Window:
@@ -120,7 +141,21 @@ def outlook(
         own.batches,
         everyone.batches,
         found.held,
+        not not_yet and found.held and found.likely_days <= found.look_days,
+        _outside(batch, warm),
+        batch.started_on,
+        seen,
+        not_yet,
     )
+
+
+def _outside(batch: Batch, warm: Warmth) -> Side | None:
+    """By what was told last; a word is never beyond. Where nobody told, by what is usual."""
+    if not batch.warmths:
+        return outside_curve(warm.temperatures_c) if warm.source == "climate" else None
+    # Of several told of one day the last one counts.
+    last = max(reversed(batch.warmths), key=lambda each: each.on)
+    return outside_curve(() if last.celsius is None else (float(last.celsius),), READING_SD_C)
 
 
 def _start(batch: Batch, warm: Warmth) -> Start:

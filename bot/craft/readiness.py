@@ -14,7 +14,7 @@ from typing import Literal
 
 from bot.craft.forecast import Forecast
 from bot.craft.foresight import foreseen, warmth_acts
-from bot.craft.growth import beyond
+from bot.craft.growth import BEST_C, beyond
 from bot.craft.learning import Evidence, Outcome, Pool, evidence_of, gathered, leaning
 from bot.craft.ways import Start, model_of
 
@@ -29,6 +29,9 @@ of ours."""
 EARLIER_REPORTS = 3
 """So many batches of a group must have been ready before the recipe's first day, by its own
 report, before a look is asked that early. Source: a rule of ours, practice before model."""
+
+
+Side = Literal["hot", "cold"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,10 +143,14 @@ def looks(
     """
     wished = forecast.by_chance(LOOK_CHANCE, not_yet_days)
     look = practised(wished, window, own, not_yet_days)
+    until = forecast.by_chance(0.9, not_yet_days)
+    if until <= look:
+        # Only practice holds it back: then the custom's own last day goes.
+        until = max(look, window.last_day)
     return Looks(
         look_days=look,
         likely_days=max(forecast.by_chance(0.5, not_yet_days), look),
-        until_days=max(forecast.by_chance(0.9, not_yet_days), look),
+        until_days=until,
         doubt_days=window.last_day,
         inspect_days=min(forecast.by_chance(INSPECT_CHANCE), INSPECT_WINDOWS * window.last_day),
         held=look != wished,
@@ -163,9 +170,20 @@ def practised(
     return look
 
 
-def outside_curve(start: Start) -> bool:
-    """Whether a batch's days are so hot or cold that its forecast is worth little."""
-    return any(beyond(temperature_c) for temperature_c in start.temperatures_c)
+def outside_curve(temperatures_c: Iterable[float], off_c: float = 0.0) -> Side | None:
+    """On which side days lie beyond what the curve knows, so that a forecast is worth little.
+
+    `off_c` is how far each may be off: what may lie beyond counts. The hottest day goes first.
+
+    >>> outside_curve([26.0]), outside_curve([41.0], 1.5), outside_curve([9.0])
+    (None, 'hot', 'cold')
+    """
+    days = tuple(temperatures_c)
+    if any(day > BEST_C and beyond(day + off_c) for day in days):
+        return "hot"
+    if any(day < BEST_C and beyond(day - off_c) for day in days):
+        return "cold"
+    return None
 
 
 def share_of_warmth(window: Window, everyone: Pool | None = None) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import ClassVar
 
 from bot.craft import batches
@@ -38,6 +38,16 @@ class InspectDue(Fact):
 
     words: ClassVar[str] = "reminder.inspect"
     barrels: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LookLate(Fact):
+    """The same where one may well have been ready before today: to say since when, as on a day."""
+
+    words: ClassVar[str] = "reminder.look-late"
+    barrels: tuple[str, ...]
+    signs: tuple[Term, ...]
+    example: date
 
 
 def wanted(subject: object, tending: Tending) -> tuple[Rule, ...]:
@@ -90,10 +100,12 @@ def facts(due: Sequence[Due], book: Book) -> Answer:
         for each in waiting
         if any(one.rule.subject_id == each.id and one.rule.key == INSPECT for one in due)
     )
-    signs = dict.fromkeys(
-        sign for each in waiting for sign in book.recipes[each.recipe].ready.signs
-    )
-    ask = LookDue(tuple(each.code for each in waiting), tuple(Term("sign", sign) for sign in signs))
+    signs = (sign for each in waiting for sign in book.recipes[each.recipe].ready.signs)
+    looked_for = tuple(Term("sign", sign) for sign in dict.fromkeys(signs))
+    codes = tuple(each.code for each in waiting)
+    ask: Fact = LookDue(codes, looked_for)
+    if any(_sooner(each, days[each.id], book) for each in waiting):
+        ask = LookLate(codes, looked_for, book.today - timedelta(days=1))
     options = tuple(
         Option(Term("verdict", name), Term("verdict", name)) for name in ("ready", "not_yet", "bad")
     )
@@ -102,3 +114,9 @@ def facts(due: Sequence[Due], book: Book) -> Answer:
         question=Question(ask, Request(KIND), "verdict", options, valid_hours=24 * 5, listed=False),
         about=tuple(each.id for each in waiting),
     )
+
+
+def _sooner(batch: Batch, on: date, book: Book) -> bool:
+    """Whether this is the first look, put off by practice though it may well be ready already."""
+    seen = book.outlook(batch)
+    return seen is not None and seen.sooner and seen.look_on == on

@@ -12,6 +12,7 @@ from bot.craft.batches import Batch
 from bot.craft.entries import Entry
 from bot.craft.mixing import AmountError
 from bot.craft.units import Quantity, settled
+from bot.extremes import extremes
 from bot.facts import Fact, Question, Request, Term
 from bot.records import meant
 from bot.records.book import Answer, Book
@@ -149,7 +150,7 @@ def _kept(batch: Batch, filling: making.Making, request: Request, book: Book) ->
         again = [Entry(each.entry, each.at, each.data) for each in changes]
         seen = book.outlook(batches.fold(head, [*entries, *again]))
         if seen is not None:
-            facts.append(LookAgain(seen.look_on, seen.until_on, seen.likely_on))
+            facts += (LookAgain(seen.look_on, seen.until_on, seen.likely_on), *extremes([seen]))
     else:
         facts.append(KeptBack(batch.code, kept, liquid, water, feed))
     if batches.renewal(batch, recipe) != "carry_on":

@@ -16,6 +16,7 @@ from bot.craft.outlook import Outlook
 from bot.craft.pointing import pointed
 from bot.craft.recipe import Recipe
 from bot.craft.units import Quantity, settled
+from bot.extremes import extremes
 from bot.facts import Fact, Question, Request, Term
 from bot.portions import portions
 from bot.records import meant
@@ -179,7 +180,8 @@ def _dates(seen: Outlook | None, recipe: Recipe, book: Book) -> tuple[Fact, ...]
     if seen is None:
         return ()
     days = (seen.look_on, seen.until_on, seen.likely_on)
-    return (StirAndLook(book.member.hour, *days) if recipe.stir_every_days else LookOnly(*days),)
+    dates = StirAndLook(book.member.hour, *days) if recipe.stir_every_days else LookOnly(*days)
+    return (dates, *extremes([seen]))
 
 
 def _barrel(slots: Any, known: tuple[batches.Batch, ...]) -> tuple[batches.Batch | None, str]:

@@ -9,7 +9,9 @@ from typing import Any, ClassVar
 
 from bot.craft import batches
 from bot.craft.entries import Entry
+from bot.craft.outlook import Outlook
 from bot.craft.units import Quantity
+from bot.extremes import extremes
 from bot.facts import Fact, Question, Request, Term
 from bot.records import meant
 from bot.records.book import Answer, Book
@@ -75,6 +77,7 @@ def answer(request: Request, book: Book) -> Answer:
     if isinstance(chosen, Answer):
         return chosen
     facts: list[Fact] = []
+    outlooks: list[Outlook] = []
     for each in chosen:
         head, entries = book.told(each.id)
         after = batches.fold(head, [*entries, Entry("temperature", book.said_at, data)])
@@ -83,6 +86,8 @@ def answer(request: Request, book: Book) -> Answer:
             facts.append(WarmthOnly(said or word, each.code))
         else:
             facts.append(WarmthKept(said or word, each.code, seen.look_on, seen.likely_on))
+            outlooks.append(seen)
     return Answer(
-        tuple(facts), tuple(Recorded(each.id, "temperature", book.said_at, data) for each in chosen)
+        (*facts, *extremes(outlooks)),
+        tuple(Recorded(each.id, "temperature", book.said_at, data) for each in chosen),
     )

@@ -11,6 +11,7 @@ from bot.care import reasons
 from bot.craft import batches
 from bot.craft.outlook import Outlook
 from bot.craft.units import Quantity
+from bot.extremes import extremes
 from bot.facts import Band, Count, DayStrip, Fact, Mark, Request, Term
 from bot.records import meant
 from bot.records.book import Answer, Book
@@ -49,6 +50,16 @@ class WhyRecord(Fact):
 
 
 @dataclass(frozen=True, slots=True)
+class WhyBy(Fact):
+    """The chance that it is ready by a day, in tenths; custom and record say so, no promise."""
+
+    words: ClassVar[str] = "why.by"
+    barrel: str
+    on: date
+    tenths: int
+
+
+@dataclass(frozen=True, slots=True)
 class WhyHeld(Fact):
     """Custom moved the first look: the recipe's own first day goes before the reckoning."""
 
@@ -71,6 +82,10 @@ def answer(request: Request, book: Book) -> Answer:
     seen = book.outlook(batch)
     if seen is None:
         return Answer((meant.NoCulture(),))
+    by = request.slots.get("on")
+    if isinstance(by, date) and by > book.today:
+        tenths = min(max(round(seen.chance_by(by) * 10), 1), 9)
+        return Answer((WhyBy(batch.code, by, tenths), *extremes([seen])))
     recipe = book.recipes[batch.recipe]
     start = Term("start", "kept" if batch.kept_back_ml else "fresh")
     degrees = Decimal(round(sum(seen.warm.temperatures_c) / len(seen.warm.temperatures_c)))
@@ -79,7 +94,8 @@ def answer(request: Request, book: Book) -> Answer:
         WhyWarm(Quantity(degrees, "degree_celsius"), Term("warmth_source", seen.warm.source)),
         WhyRecord(Count(Decimal(seen.batches), "batch"), Count(Decimal(seen.everyone), "batch")),
     ]
-    if seen.held:
+    facts += extremes([seen])
+    if seen.held and seen.outside is None:
         facts.append(WhyHeld(Count(Decimal(recipe.ready.warm_days), "day")))
     facts.append(_strip(batch, seen, book))
     return Answer(tuple(facts))

@@ -104,8 +104,18 @@ def test_what_is_said_keeps_its_order() -> None:
 
 
 def test_heat_and_cold_beyond_the_curve_are_known() -> None:
-    assert readiness.outside_curve(Start((26.0, 43.0), 2.0))
-    assert not readiness.outside_curve(WARM)
+    assert readiness.outside_curve((26.0, 43.0)) == "hot"
+    assert readiness.outside_curve((26.0, 8.0)) == "cold"
+    assert readiness.outside_curve((26.0,)) is None
+    assert readiness.outside_curve((41.0,)) is None
+    assert readiness.outside_curve((41.0,), 1.5) == "hot"
+    assert readiness.outside_curve((11.0,), 1.5) == "cold"
+
+
+def test_where_only_practice_holds_a_look_back_the_customs_last_day_is_the_end() -> None:
+    own = readiness.learned(CUSTOM, [Outcome(KEPT, 2.5, 3.5)] * 2)
+    found = looks(readiness.forecast(CUSTOM, KEPT, own), CUSTOM, own)
+    assert (found.look_days, found.likely_days, found.until_days) == (5, 5, 7)
 
 
 def test_one_batch_can_be_added_and_taken_away() -> None:
