@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -128,7 +129,8 @@ def outlook(
     )
     found = looks(seen, window, own, not_yet)
     refused = [look.on for look in batch.looks if look.verdict == "not_yet"]
-    look_on = _day(batch.started_on, found.look_days)
+    # Not before the chance is there; the benchmark asks on the same day.
+    look_on = batch.started_on + timedelta(days=math.ceil(found.look_days - 1e-9))
     if refused:
         look_on = max(look_on, max(refused) + timedelta(days=1))
     return Outlook(

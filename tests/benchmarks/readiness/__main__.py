@@ -13,8 +13,10 @@ METHODS: dict[str, Callable[[], Method]] = {
     "fixed day 5 to 7": Fixed,
     "fixed, told unasked": partial(Fixed, 0.3),
     "degree-days, learning": degree_days,
-    "ours, model alone": partial(ours, practice=False),
+    "model alone, asked at .3": partial(ours, practice=False, chance=0.3),
+    "model alone": partial(ours, practice=False),
     "ours": ours,
+    "ours, told since when": partial(ours, dated=0.5),
     "ours, told unasked": partial(ours, volunteers=0.3),
     "oracle": Oracle,
 }

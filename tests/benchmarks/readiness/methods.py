@@ -12,7 +12,7 @@ from bot.craft.forecast import Forecast
 from bot.craft.foresight import foreseen
 from bot.craft.growth import Law
 from bot.craft.learning import Evidence, Outcome, Pool, evidence_of, leaning
-from bot.craft.readiness import LOOK_CHANCE, Window, practised
+from bot.craft.readiness import EARLIER_REPORTS, LOOK_CHANCE, Window, practised
 from bot.craft.warmth import READING_SD_C, Told, warmth
 from bot.craft.ways import Cell, Model, Start, model_of
 from tests.benchmarks.readiness.arrays import Array, Whole, crps, grid
@@ -26,6 +26,7 @@ class Method(Protocol):
 
     name: str
     volunteers: float
+    dated: float
 
     def say(self, batch: Batch) -> None:
         """Take up a batch."""
@@ -39,6 +40,9 @@ class Method(Protocol):
     def ask(self, not_yet_days: float) -> int:
         """The next whole day to ask on."""
 
+    def late(self) -> bool:
+        """Whether its first look comes late by its own lights, so that it asks since when."""
+
     def hear(self, batch: Batch, not_yet_days: float, ready_days: float) -> None:
         """Learn from what was told."""
 
@@ -47,6 +51,8 @@ class Fixed:
     """Day 5 to 7 for every batch, asked each day from day 5."""
 
     name = "fixed day 5 to 7"
+
+    dated = 0.0
 
     def __init__(self, volunteers: float = 0.0) -> None:
         self.volunteers = volunteers
@@ -64,6 +70,9 @@ class Fixed:
 
     def ask(self, not_yet_days: float) -> int:
         return max(5, int(not_yet_days) + 1)
+
+    def late(self) -> bool:
+        return False
 
     def hear(self, batch: Batch, not_yet_days: float, ready_days: float) -> None:
         pass
@@ -97,6 +106,7 @@ class Learning:
     model: Model
     practice: bool = True
     volunteers: float = 0.0
+    dated: float = 0.0
     plain: bool = False
     chance: float = LOOK_CHANCE
     _own: dict[int, Evidence] = field(default_factory=dict)
@@ -126,6 +136,10 @@ class Learning:
         if self.practice:
             days = practised(days, WINDOW, self._mine, not_yet_days)
         return max(math.ceil(days - 1e-9), int(not_yet_days) + 1)
+
+    def late(self) -> bool:
+        held = self.practice and self._mine.earlier < EARLIER_REPORTS
+        return held and self._forecast.by_chance(0.5) <= WINDOW.first_day
 
     def hear(self, batch: Batch, not_yet_days: float, ready_days: float) -> None:
         outcome = Outcome(self.start_of(batch), not_yet_days, ready_days)

@@ -33,19 +33,20 @@ def follow(method: Method, batch: Batch) -> Told:
     """One batch: asked, answered seven times in ten, wrongly three times in a hundred.
 
     A question left without answer is asked again the next day. A method with `volunteers` hears
-    of a ready batch unasked, with that chance a day that nobody asks.
+    of a ready batch unasked, with that chance a day that nobody asks. One that asks since when,
+    where its first look comes late, is told the day with the chance `dated`.
     """
     method.say(batch)
     low, high = method.interval()
     not_yet = in_vain = asked = tried = 0
-    ready = math.inf
+    ready = told_on = math.inf
     next_ask = method.ask(0)
     for day in range(1, 80):
         if tried >= 40:
             break
         if day < next_ask:
             if day >= batch.ready_days and batch.volunteers[day % 60] < method.volunteers:
-                ready = day
+                ready = told_on = day
                 break
             continue
         asked += 1
@@ -55,12 +56,14 @@ def follow(method: Method, batch: Batch) -> Told:
             next_ask = day + 1
             continue
         if (batch.ready_days <= day) != wrong:
-            ready = day
+            ready = told_on = day
+            if not wrong and not_yet == 0 and method.dated and method.late():
+                told_on = _since(batch, day, method.dated)
             break
         in_vain += 1
         not_yet = day
         next_ask = max(day + 1, method.ask(day))
-    method.hear(batch, not_yet, ready)
+    method.hear(batch, not_yet, told_on)
     return Told(
         number=batch.number,
         score_days=method.score(batch.ready_days),
@@ -70,6 +73,13 @@ def follow(method: Method, batch: Batch) -> Told:
         late_days=max((ready if ready < math.inf else 40) - batch.ready_days, 0),
         width_days=high - low,
     )
+
+
+def _since(batch: Batch, asked_on: int, dated: float) -> int:
+    """The day told since when it has been ready: the whole day after it turned, if told at all."""
+    if batch.volunteers[asked_on % 60] >= dated:
+        return asked_on
+    return min(math.ceil(batch.ready_days), asked_on)
 
 
 def summary(told: Sequence[Told], since: int = 4) -> dict[str, float]:
