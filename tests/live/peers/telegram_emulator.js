@@ -76,6 +76,24 @@ TelegramServer.formatUpdate = (update) => {
 const emulator = new Emulator({ port: 1, host: '127.0.0.1', storeTimeout: 3600 });
 emulator.setMaxListeners(0);
 const app = express();
+// Before the body parsers: a photo comes as a form with a file, which the emulator does not know.
+const whole = express.raw({ type: () => true, limit: '12mb' });
+app.post('/bot:token/sendPhoto', whole, async (asked, answer) => {
+  const headers = { 'Content-Type': asked.headers['content-type'] };
+  const form = await new Response(asked.body, { headers }).formData();
+  const raw = {};
+  for (const [name, value] of form) if (typeof value === 'string') raw[name] = parsed(value);
+  const named = typeof raw.photo === 'string' ? raw.photo.replace('attach://', '') : 'photo';
+  const file = form.get(named);
+  if (!file || typeof file === 'string') {
+    answer.status(400).json({ ok: false, error_code: 400, description: 'Bad Request: no photo' });
+    return;
+  }
+  raw.photo = Buffer.from(await file.arrayBuffer()).toString('base64');
+  const message = emulator.addBotMessage(raw, asked.params.token);
+  const photo = [{ file_id: 'p', file_unique_id: 'p', width: 1, height: 1, file_size: file.size }];
+  answer.json({ ok: true, result: { ...message, photo, caption: raw.caption } });
+});
 app.use(express.json({ limit: '1mb' }), express.urlencoded({ extended: true, limit: '1mb' }));
 const yes = (answer, result) => answer.json({ ok: true, result });
 

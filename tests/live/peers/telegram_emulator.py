@@ -4,7 +4,7 @@
         ...  # open the channel with api=emulator.api, token=emulator.token
         grower = emulator.person()
         grower.types("leaf spray 3 tanks of 16 litres")
-        grower.reads()  # the next answer: Heard(text, buttons, silent)
+        grower.reads()  # the next answer: Heard(text, buttons, silent, picture)
 
 It is an npm package, installed once into the user's cache with the npm client; the few lines
 around it are telegram_emulator.js. `missing()` says why it cannot run here.
@@ -12,6 +12,7 @@ around it are telegram_emulator.js. `missing()` says why it cannot run here.
 
 from __future__ import annotations
 
+import base64
 import contextlib
 import json
 import shutil
@@ -37,6 +38,7 @@ class Heard:
     text: str
     buttons: tuple[str, ...] = ()
     silent: bool = False
+    picture: bytes = b""
 
 
 def missing() -> str:
@@ -209,4 +211,5 @@ def _heard(message: dict[str, Any]) -> Heard:
         markup = json.loads(markup)
     buttons = tuple(str(key["text"]) for row in markup.get("keyboard", []) for key in row)
     silent = str(message.get("disable_notification", "")).lower() == "true"
-    return Heard(str(message.get("text", "")), buttons, silent)
+    text = str(message.get("text") or message.get("caption") or "")
+    return Heard(text, buttons, silent, base64.b64decode(message.get("photo", "")))
