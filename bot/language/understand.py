@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-from bot.facts import Fact
+from bot.facts import Fact, Request
 from bot.language import pending
 from bot.language.ambiguity import broken, settled
 from bot.language.clauses import clauses
@@ -20,6 +20,7 @@ from bot.language.hearing import Hearing, Understood
 from bot.language.lexicon import LOCALES, Lexicon, all_kept, load, tags
 from bot.language.marks import marks
 from bot.language.message import Candidate, Message, message
+from bot.language.outright import outright
 from bot.language.read import read
 from bot.language.reading import Reading
 from bot.language.recognise import language_of, languages_named
@@ -74,6 +75,9 @@ def understand(text: str, heard: Mapping[str, Tongue], hearing: Hearing) -> Unde
     and then what was doubtful is not among the requests.
     """
     own = hearing.language if hearing.language in heard else ""
+    kind = outright(text, heard, own)
+    if kind:
+        return Understood((Request(kind),), language=own or language_of(text, heard))
     first = own or language_of(text, heard)
     understood = _in_one(text, heard[first], hearing)
     if understood.doubt is None or isinstance(understood.doubt, NothingWritten):
