@@ -27,7 +27,8 @@ LEASE = timedelta(seconds=240)
 MOST_TRIES = 8
 FIRST_WAIT_S = 5.0
 LONGEST_WAIT_S = 3600.0
-HELD_AT_NIGHT = frozenset({"reminder", "notice"})
+UNASKED = frozenset({"reminder", "notice"})
+UNHEARD_WAIT = timedelta(seconds=1)
 
 Sent = tuple["Row[Any]", Outcome]
 
@@ -130,7 +131,7 @@ class Courier:
     def _may_go(self, tx: Connection, row: Row[Any], batch: Batch) -> bool:
         """Look once more: a STOP may have come while this row waited its turn."""
         now = self._moment(batch)
-        standing = outbox.standing(tx, row.id, batch.token)
+        standing = outbox.standing(tx, row.id, batch.token, now)
         if not standing.mine:
             return False
         late = now - batch.now >= LEASE / 2
@@ -147,10 +148,14 @@ class Courier:
         if row.valid_until is not None and row.valid_until <= now:
             self._drop(tx, row, batch, "too late")
             return False
-        until = quiet_until(now, standing.zone, standing.settings)
-        if until is not None and row.kind in HELD_AT_NIGHT:
-            self._give_back(tx, row, batch, until)
-            return False
+        if row.kind in UNASKED:
+            until = quiet_until(now, standing.zone, standing.settings)
+            if standing.unheard:
+                # It may be a STOP, or the very word that was to be asked for.
+                until = max(until or now, now + UNHEARD_WAIT)
+            if until is not None:
+                self._give_back(tx, row, batch, until)
+                return False
         return True
 
     def _moment(self, batch: Batch) -> datetime:

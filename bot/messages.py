@@ -13,7 +13,9 @@ class Manner:
 
     `one_message` is the length of one message, in the units of `alphabet`: "gsm7" counts septets
     and falls to UCS-2 where a character is missing, "any" counts characters. Longer answers are
-    paged after `pages` messages; `more` sends the next.
+    paged after `pages` messages; `more` sends the next. Where each message is paid for, one number
+    is answered at most `answers_an_hour` times, and a channel takes at most `newcomers_an_hour`
+    numbers that nobody knows; 0 is no limit.
     """
 
     one_message: int = 160
@@ -21,6 +23,8 @@ class Manner:
     pages: int = 1
     buttons: bool = False
     pictures: bool = False
+    answers_an_hour: int = 0
+    newcomers_an_hour: int = 0
 
 
 @dataclass(frozen=True, slots=True)

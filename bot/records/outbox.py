@@ -10,9 +10,11 @@ from typing import Any
 from sqlalchemy import Connection, Row, Select, bindparam, func, insert, or_, select, text, update
 
 from bot.messages import Outgoing
-from bot.records.tables import member, outbox
+from bot.records.tables import inbox, member, outbox
 
 REPLY, REMINDER, NOTICE = 0, 1, 2
+UNHEARD = timedelta(minutes=10)
+"""A message that could not be handled for so long holds nothing back any more. Ours, no source."""
 OVERTAKEN = "overtaken"
 """What it speaks of was told or changed before it went."""
 
@@ -159,12 +161,22 @@ class Standing:
     overtaken: bool
     known: bool
     stopped: bool
+    unheard: bool
     zone: str
     settings: Mapping[str, Any]
 
 
 _STANDING = (
     select(
+        select(inbox.c.id)
+        .where(
+            inbox.c.channel == outbox.c.channel,
+            inbox.c.address == outbox.c.address,
+            inbox.c.status == text("'waiting'"),
+            inbox.c.received_at > bindparam("since"),
+        )
+        .exists()
+        .label("unheard"),
         outbox.c.status,
         outbox.c.token,
         outbox.c.cause,
@@ -178,17 +190,55 @@ _STANDING = (
 )
 
 
-def standing(tx: Connection, outbox_id: int, token: str) -> Standing:
-    """One more look before the row goes."""
-    row = tx.execute(_STANDING, {"of_id": outbox_id}).one()
+def standing(tx: Connection, outbox_id: int, token: str, now: datetime) -> Standing:
+    """One more look before the row goes. `unheard`: words of theirs wait to be handled first."""
+    row = tx.execute(_STANDING, {"of_id": outbox_id, "since": now - UNHEARD}).one()
     return Standing(
         mine=row.status == "sending" and row.token == token,
         overtaken=row.cause == OVERTAKEN,
         known=row.id is not None,
         stopped=row.stopped_at is not None,
+        unheard=bool(row.unheard),
         zone=row.zone or "UTC",
         settings=row.settings or {},
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Gone:
+    """A message written for a member: when, when it went (or will), and what it answered."""
+
+    created_at: datetime
+    went_at: datetime
+    exchange_id: int | None
+
+
+_LATELY = (
+    select(outbox.c.created_at, outbox.c.sent_at, outbox.c.exchange_id)
+    .where(
+        outbox.c.member_id == bindparam("of_member"),
+        outbox.c.created_at > bindparam("since"),
+        outbox.c.status != text("'dropped'"),
+    )
+    .order_by(outbox.c.created_at.desc(), outbox.c.id.desc())
+    .limit(bindparam("most"))
+)
+
+
+def lately(tx: Connection, member_id: str, since: datetime, most: int) -> list[Gone]:
+    """What was written for a member after `since`, the newest `most`, the oldest first."""
+    rows = tx.execute(_LATELY, {"of_member": member_id, "since": since, "most": most}).all()
+    return [Gone(row[0], row[1] or row[0], row[2]) for row in reversed(rows)]
+
+
+def answered(tx: Connection, exchange_ids: Sequence[int]) -> list[tuple[str, datetime]]:
+    """The words of messages that were answered, and when each came, in their order."""
+    found = tx.execute(
+        select(inbox.c.body, inbox.c.received_at)
+        .where(inbox.c.id.in_(exchange_ids))
+        .order_by(inbox.c.id)
+    )
+    return [(str(row.body.get("text", "")), row.received_at) for row in found]
 
 
 def mark(tx: Connection, outbox_id: int, token: str | None, **changed: object) -> bool:

@@ -114,6 +114,19 @@ def _wait(tx: Connection, row: Row[Any], until: datetime) -> None:
     )
 
 
+def admit(  # noqa: PLR0917 - who, how often, when
+    tx: Connection, channel: str, name: str, gap: timedelta, window: timedelta, now: datetime
+) -> bool:
+    """Whether one more may come in, where one a `gap` may, and a whole `window` of them at once."""
+    query = select(pace.c.free_at).where(pace.c.channel == channel, pace.c.address == name)
+    kept = tx.execute(query.with_for_update()).scalar()
+    used = _used(now if kept is None else kept, now) + gap
+    if used > now + window:
+        return False
+    block(tx, channel, name, used)
+    return True
+
+
 def forget(tx: Connection, now: datetime) -> None:
     """Take away what says nothing any more."""
     tx.execute(delete(pace).where((pace.c.free_at <= now) | (pace.c.free_at > now + LONGEST_BLOCK)))
