@@ -6,7 +6,7 @@ What is decided is only whether to answer; what came is kept and, where it says 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -39,9 +39,13 @@ def alike(text: str) -> str:
 
 
 def is_loop(
-    rounds: Sequence[Round], *, most: int = LOOP_ROUNDS, within: timedelta = LOOP_WITHIN
+    rounds: Sequence[Round],
+    *,
+    most: int = LOOP_ROUNDS,
+    within: timedelta = LOOP_WITHIN,
+    like: Callable[[str], str] = alike,
 ) -> bool:
-    """Whether the last `most` messages are a machine's: alike, each soon after one of ours.
+    """Whether the last `most` messages are a machine's: `like` each other, soon after ours.
 
     Rounds stand in the order in which they came. An answer of theirs at exactly `within` counts.
 
@@ -51,7 +55,7 @@ def is_loop(
     (False, True)
     """
     last = rounds[-most:]
-    if len(last) < most or len({alike(one.text) for one in last}) > 1:
+    if len(last) < most or len({like(one.text) for one in last}) > 1:
         return False
     return all(
         one.ours_at is not None and timedelta() <= one.came_at - one.ours_at <= within

@@ -8,16 +8,19 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, Row
 
+from bot.beside import beside, cut_short
 from bot.ceilings import ALERT, room
 from bot.facts import Fact, Request
 from bot.language.hearing import Hearing, Understood
 from bot.messages import Incoming
+from bot.newcomers import likely_language
 from bot.posting import Rooms, Stamp, post
 from bot.records import (
     inbox,
@@ -27,6 +30,7 @@ from bot.records import (
     people,
     questions,
     rules,
+    tallies,
 )
 from bot.records.book import Book
 from bot.records.changes import Answer, Forgotten, GroupSet, Resumed, Stopped, Told
@@ -34,13 +38,16 @@ from bot.records.people import Member
 from bot.records.recording import Writing
 from bot.records.store import Store, is_passing
 from bot.reminding import Reminding
+from bot.restraint import Held, TooMany, held, welcomes
 from bot.settling import settle
 from bot.wanting import reconcile
 
 log = logging.getLogger(__name__)
 
 MOST_TRIES = 2
-HEARD_WHEN_STOPPED = frozenset({"resume", "help", "stop"})
+HEARD_WHEN_STOPPED = frozenset({"resume", "help"})
+ALWAYS_ANSWERED = frozenset({"resume", "stop"})
+SMALL_TALK = frozenset({"greet", "thanks"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,46 +136,77 @@ class Exchange:
             inbox.finish(tx, row.id, "")
             return
         member = self._member(tx, incoming, now)
+        if member is None:
+            tallies.add(tx, "newcomers_turned_away")
+            inbox.turn_away(tx, row.id, "too many new numbers at once")
+            return
         people.heard(tx, incoming.channel, incoming.address, now)
         if incoming.fault:
-            here = people.Address(incoming.channel, incoming.address, incoming.noticeboard)
-            if member.stopped_at is None:
-                stamp = Stamp(f"in:{row.id}", "reply")
-                post(tx, self.rooms, member, here, [Unreadable(incoming.fault)], (), stamp, now)
-            inbox.finish(tx, row.id, member.id, status="bad")
+            self._unreadable(tx, row.id, member, incoming, now)
             return
+        self._hear(tx, row.id, incoming, member, now)
+
+    def _hear(
+        self, tx: Connection, inbox_id: int, incoming: Incoming, member: Member, now: datetime
+    ) -> None:
         said_at = min(incoming.sent_at, now)
         pending = questions.waiting(tx, member.id, now)
         hearing = self._hearing(tx, member, incoming, said_at, pending)
         understood = _without_words(incoming, pending) or self.rooms.understand(
             incoming.text, hearing
         )
+        before = member
         if not member.language and understood.language:
             people.settle_language(tx, member.id, understood.language)
             member = replace(member, language=understood.language)
         kinds = {request.kind for request in understood.requests}
         if member.stopped_at is not None and not kinds & HEARD_WHEN_STOPPED:
-            inbox.finish(tx, row.id, member.id)
+            # A second STOP too: one message confirms the first, and nothing comes after it.
+            inbox.finish(tx, inbox_id, member.id)
             return
-        writing = Writing(tx, self.store, row.id, member, now)
+        holding = self._holding(tx, member, incoming, kinds, now)
+        if holding.machine:
+            inbox.finish(tx, inbox_id, member.id)
+            return
+        writing = Writing(tx, self.store, inbox_id, member, now)
         turn = Turn()
         for request in understood.requests:
-            self._request(request, turn, writing, incoming, said_at, pending)
+            if holding.free_at is None or request.kind != "more":
+                self._request(request, turn, writing, incoming, said_at, pending)
         if understood.doubt is not None:
             turn.facts.append(understood.doubt)
         if understood.question is not None:
             turn.answers.append(Answer(question=understood.question))
+        if holding.free_at is not None:
+            # A question that is not sent is not asked either.
+            turn.answers.clear()
         self._settle(turn, writing, now)
-        spoken = writing.member.language
-        member = people.by_id(tx, member.id) or member
+        if holding.free_at is not None:
+            self._hold(tx, member, incoming, holding.free_at, now)
+        else:
+            self._speak(turn, writing, incoming, before, now)
+        inbox.finish(tx, inbox_id, member.id)
+
+    def _speak(
+        self, turn: Turn, writing: Writing, incoming: Incoming, before: Member, now: datetime
+    ) -> None:
+        """What was gathered goes into the outbox, with what is told beside it."""
+        tx, spoken = writing.tx, writing.member.language
+        member = people.by_id(tx, before.id) or before
         # Who asked to be forgotten is still told so in their own words.
         member = member if member.language else replace(member, language=spoken)
         here = people.Address(incoming.channel, incoming.address, incoming.noticeboard)
+        # What somebody who stopped has asked for is the one thing they are sent.
+        turn.last_word |= before.stopped_at is not None and member.stopped_at is not None
+        if turn.facts and not turn.last_word:
+            manner = self.rooms.manner(incoming.channel)
+            after = beside(before, member, manner, turn.facts, now)
+            turn.facts[:] = [*cut_short(incoming, turn.facts), *turn.facts, *after]
         if turn.page:
             outbox.put(
                 tx,
                 outbox.Letter(
-                    key=f"in:{row.id}",
+                    key=f"in:{writing.exchange_id}",
                     repeat="said",
                     channel=here.channel,
                     address=here.address,
@@ -176,15 +214,51 @@ class Exchange:
                     text=turn.page,
                     kind="reply",
                     priority=outbox.REPLY,
-                    exchange_id=row.id,
+                    exchange_id=writing.exchange_id,
                 ),
                 now,
             )
         elif turn.facts or any(answer.question for answer in turn.answers):
             kind = "last" if turn.last_word else "reply"
-            stamp = Stamp(f"in:{row.id}", kind, exchange_id=row.id)
+            stamp = Stamp(f"in:{writing.exchange_id}", kind, exchange_id=writing.exchange_id)
             post(tx, self.rooms, member, here, turn.facts, turn.answers, stamp, now)
-        inbox.finish(tx, row.id, member.id)
+
+    def _holding(
+        self,
+        tx: Connection,
+        member: Member,
+        incoming: Incoming,
+        kinds: AbstractSet[str],
+        now: datetime,
+    ) -> Held:
+        """Whether this message's answer is held back."""
+        if kinds & ALWAYS_ANSWERED:
+            return Held()
+        manner = self.rooms.manner(incoming.channel)
+        holding = held(tx, member, incoming, manner, now, idle=not kinds - SMALL_TALK)
+        if holding.machine:
+            tallies.add(tx, "machines_left_alone")
+        return holding
+
+    def _hold(
+        self, tx: Connection, member: Member, incoming: Incoming, until: datetime, now: datetime
+    ) -> None:
+        """Say once that answers wait."""
+        tallies.add(tx, "answers_held_back")
+        here = people.Address(incoming.channel, incoming.address, incoming.noticeboard)
+        stamp = Stamp(f"many:{member.id}:{until:%Y%m%dT%H%M%S}", "reply")
+        post(tx, self.rooms, member, here, [TooMany(until)], (), stamp, now)
+
+    def _unreadable(
+        self, tx: Connection, inbox_id: int, member: Member, incoming: Incoming, now: datetime
+    ) -> None:
+        """Ask for the message again; a machine, and whoever stopped, is not asked."""
+        here = people.Address(incoming.channel, incoming.address, incoming.noticeboard)
+        holding = self._holding(tx, member, incoming, frozenset(), now)
+        if member.stopped_at is None and holding == Held():
+            stamp = Stamp(f"in:{inbox_id}", "reply", exchange_id=inbox_id)
+            post(tx, self.rooms, member, here, [Unreadable(incoming.fault)], (), stamp, now)
+        inbox.finish(tx, inbox_id, member.id, status="bad")
 
     def _heard_of(self, tx: Connection, incoming: Incoming, now: datetime) -> None:
         """The network's own word on an address: it can be reached again, or not at all."""
@@ -197,7 +271,8 @@ class Exchange:
         there = (other.channel, other.address) if other else None
         outbox.readdress(tx, incoming.channel, incoming.address, there)
 
-    def _member(self, tx: Connection, incoming: Incoming, now: datetime) -> Member:
+    def _member(self, tx: Connection, incoming: Incoming, now: datetime) -> Member | None:
+        """Who writes; None: one new number too many."""
         found = people.by_address(tx, incoming.channel, incoming.address)
         if found is not None:
             if self.store.is_sqlite:
@@ -205,6 +280,9 @@ class Exchange:
             member = people.by_id(tx, found.id, lock=True) or found
             people.lock_group(tx, member.group_id, wait=True)
             return member
+        manner = self.rooms.manner(incoming.channel)
+        if not welcomes(tx, incoming.channel, manner, now):
+            return None
         return people.welcome(
             tx,
             member_id=self.store.new_id(),
@@ -233,6 +311,7 @@ class Exchange:
             pending=tuple(each.question for each in pending),
             names=journal.names(tx, member.group_id),
             country=member.country,
+            likely=likely_language(member.country),
             tank_ml=member.settings.get("tank_ml"),
             settled={**group.settings, **member.settings},
         )

@@ -2,12 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, time
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from bot import phones
 from bot.craft import places
-from bot.messages import Incoming
+from bot.facts import Fact, Term
+from bot.language.territory import likely
+from bot.messages import Incoming, Manner
+from bot.records.meant import ClockUnsure
+from bot.records.people import Member
+from bot.wording.catalogue import tags
+
+
+@dataclass(frozen=True, slots=True)
+class LanguageTaken(Fact):
+    """The language a newcomer is written to in, and how to get the one their country speaks."""
+
+    words = "newcomer.language"
+    language: Term
+    other: Term
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceTaken(Fact):
+    """The country a newcomer's number is from, with the time there, so that it can be mended."""
+
+    words = "newcomer.place"
+    country: Term
+    now: time
+
+
+@dataclass(frozen=True, slots=True)
+class LatinLetters(Fact):
+    """The same language in letters that make an SMS half as dear, and how to get it."""
+
+    words = "newcomer.latin"
+    language: Term
 
 
 def guess(incoming: Incoming) -> Mapping[str, Any]:
@@ -29,3 +63,35 @@ def guess(incoming: Incoming) -> Mapping[str, Any]:
     if not country or not zones:
         return {"zone_unsure": True}
     return {"country": country, "zone": zones[0], "zone_unsure": len(zones) > 1}
+
+
+def likely_language(country: str) -> str:
+    """The language most people of a country use, among those that can be said; "" if none."""
+    return likely(country, tags()) if country else ""
+
+
+def taken_for_granted(
+    before: Member, member: Member, facts: Sequence[Fact], now: datetime
+) -> Iterator[Fact]:
+    """What was guessed from a newcomer's number, for them to confirm by saying nothing.
+
+    `before` is the newcomer as guessed. A place they named themselves, and a clock that is asked
+    about already, are not told a second time.
+    """
+    if not before.country:
+        return
+    other = likely_language(member.country)
+    spoken = member.language or tags()[0]
+    if other and other.partition("-")[0] != spoken.partition("-")[0]:
+        yield LanguageTaken(Term("language", spoken), Term("language", other))
+    named = "place" in member.settings or member.zone != before.zone
+    if not named and not any(isinstance(each, ClockUnsure) for each in facts):
+        wall = now.astimezone(ZoneInfo(member.zone)).time().replace(second=0, microsecond=0)
+        yield PlaceTaken(Term("country", member.country), wall)
+
+
+def shorter_letters(member: Member, manner: Manner) -> Iterator[Fact]:
+    """The offer of Latin letters, where a language has them and each SMS is paid for."""
+    latin = f"{member.language}-Latn"
+    if manner.alphabet == "gsm7" and latin in tags():
+        yield LatinLetters(Term("language", latin))

@@ -3,8 +3,8 @@
 The rule, in words:
 
 - A machine answers each message with the same words within a minute. Its third such answer in a
-  row is left alone; it is heard again when it says something else. Only words that ask and tell
-  nothing are taken for a machine's.
+  row is left alone; it is heard again when it says something else. Words that ask or tell
+  something are a machine's only when a whole sentence comes the sixth time, figures and all.
 - A number is answered so often an hour, and four times as often a day, as its channel says. Then
   it is told once until when answers wait. What is told clearly meanwhile is still recorded.
 - A channel takes so many new numbers an hour. More are set aside, for an operator to look at.
@@ -21,7 +21,7 @@ from datetime import datetime, timedelta
 
 from sqlalchemy import Connection
 
-from bot.abuse import LOOP_ROUNDS, Round, free_at, is_loop
+from bot.abuse import LOOP_ROUNDS, Round, alike, free_at, is_loop
 from bot.facts import Fact
 from bot.messages import Incoming, Manner
 from bot.records import outbox, pacing
@@ -30,6 +30,10 @@ from bot.records.people import Member
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
 DAY_AS_HOURS = 4
 """A number is answered as often in a day as in so many full hours. Ours, no source."""
+
+PERSON_ROUNDS = 6
+SHORTEST_MACHINE = 12
+"""Characters; shorter words, as MORE, a person may well send over and over. Ours, no source."""
 
 NEWCOMERS = "+new"
 """The name under which a channel's newcomers are paced."""
@@ -55,8 +59,8 @@ def held(
     tx: Connection, member: Member, incoming: Incoming, manner: Manner, now: datetime, *, idle: bool
 ) -> Held:
     """Whether an answer is held back. `idle`: the message asked and told nothing."""
-    gone = outbox.lately(tx, member.id, now - DAY, max(10, DAY_AS_HOURS * manner.answers_an_hour))
-    if idle and is_loop([*_rounds(tx, gone), _round(incoming.text, now, gone)]):
+    gone = outbox.lately(tx, member.id, now - DAY, 20 + 2 * DAY_AS_HOURS * manner.answers_an_hour)
+    if _is_machine(tx, incoming.text, gone, now, idle=idle):
         return Held(machine=True)
     answered_at = [each.created_at for each in gone if each.exchange_id is not None]
     most = manner.answers_an_hour
@@ -75,13 +79,23 @@ def welcomes(tx: Connection, channel: str, manner: Manner, now: datetime) -> boo
     return not most or pacing.admit(tx, channel, NEWCOMERS, HOUR / most, HOUR, now)
 
 
-def _rounds(tx: Connection, gone: Sequence[outbox.Gone]) -> list[Round]:
+def _is_machine(
+    tx: Connection, text: str, gone: Sequence[outbox.Gone], now: datetime, *, idle: bool
+) -> bool:
+    most = LOOP_ROUNDS if idle else PERSON_ROUNDS
+    if (not idle and len(text) < SHORTEST_MACHINE) or len(gone) < most - 1:
+        return False
+    rounds = [*_rounds(tx, gone, most - 1), _round(text, now, gone)]
+    return is_loop(rounds, most=most, like=alike if idle else str.casefold)
+
+
+def _rounds(tx: Connection, gone: Sequence[outbox.Gone], most: int) -> list[Round]:
     """The messages that were answered last, the oldest first."""
-    answered = [each for each in gone if each.exchange_id is not None][-(LOOP_ROUNDS - 1) :]
+    answered = [each for each in gone if each.exchange_id is not None][-most:]
     came = outbox.answered(tx, [each.exchange_id for each in answered if each.exchange_id])
     return [_round(text, at, gone) for text, at in came]
 
 
 def _round(text: str, came_at: datetime, gone: Sequence[outbox.Gone]) -> Round:
-    before = [each.went_at for each in gone if each.went_at <= came_at]
+    before = [each.went_at for each in gone if each.went_at < came_at]
     return Round(text, came_at, max(before, default=None))

@@ -15,10 +15,10 @@ class Hearing:
     """Who writes, when, and what is open between them and the bot.
 
     `said_at` is when the message was sent (aware); relative days count from its day in `zone`.
-    `language` is the member's, "" while nobody knows. `pending` are the open questions, the
-    newest first. `names` are words that are names here: "barrel", "crop", "plot", "member",
-    "recipe". `settled` holds what was asked once: "ratio_reading" is "parts" (1 in 3 means 1 + 3)
-    or "total" (1 + 2).
+    `language` is the member's, "" while nobody knows; `likely` is then where ties go. `pending`
+    are the open questions, the newest first. `names` are words that are names here: "barrel",
+    "crop", "plot", "member", "recipe". `settled` holds what was asked once: "ratio_reading" is
+    "parts" (1 in 3 means 1 + 3) or "total" (1 + 2).
     """
 
     said_at: datetime
@@ -27,6 +27,7 @@ class Hearing:
     pending: tuple[Question, ...] = ()
     names: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     country: str = ""
+    likely: str = ""
     tank_ml: int | None = None
     settled: Mapping[str, Any] = field(default_factory=dict)
 

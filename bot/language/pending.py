@@ -133,14 +133,35 @@ def _with_more(
 def _beside(message: Message, question: Question) -> Answered | None:
     """The request with other slots filled than the one asked: litres were asked, tanks were said.
 
-    Only where every value of the message found its place.
+    Only where every value of the message found its place, and every word says something. A value
+    is no answer to whether a thing was done: "at 9" may be when it will be.
     """
+    if any(isinstance(option.value, bool) for option in question.options):
+        return None
     if question.request.kind not in message.cues.shapes.kinds:
         return None
     taken = as_kind(message, question.request.kind).filled
-    if not taken.slots or taken.left or set(taken.slots) & set(question.request.slots):
+    if (
+        _strangers(message)
+        or not taken.slots
+        or taken.left
+        or set(taken.slots) & set(question.request.slots)
+    ):
         return None
     return (question.request.with_slots(**taken.slots),), []
+
+
+def _strangers(message: Message) -> bool:
+    """Whether a word of the message says nothing here."""
+    read = set(message.filler)
+    for mark in message.marks:
+        read.update(range(mark.start, mark.end))
+    for hit in message.roles:
+        read.update(range(hit.start, hit.end))
+    return any(
+        place not in read and token.kind in {"word", "code"}
+        for place, token in enumerate(message.reading.tokens)
+    )
 
 
 def _filled(question: Question, value: Any) -> tuple[Request, ...]:

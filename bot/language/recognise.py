@@ -15,15 +15,15 @@ if TYPE_CHECKING:
     from bot.language.understand import Tongue
 
 
-def language_of(text: str, heard: Mapping[str, Tongue], besides: str = "") -> str:
+def language_of(text: str, heard: Mapping[str, Tongue], besides: str = "", likely: str = "") -> str:
     """The language that knows most of a message's words; "" when none knows any.
 
     A word of its own counts twice one that it borrows, a long word more than a short one. Ties go
-    to the first in the order of tags, so English before Spanish.
+    to the `likely` language, else to the first in the order of tags, so English before Spanish.
     """
     words = [token.word for token in tokens(clean(text)[0]) if token.kind == "word"]
     best, most = "", 0
-    for tag, tongue in heard.items():
+    for tag, tongue in sorted(heard.items(), key=lambda each: each[0] != likely):
         if tag == besides:
             continue
         count = sum(
@@ -34,6 +34,8 @@ def language_of(text: str, heard: Mapping[str, Tongue], besides: str = "") -> st
         if count > most:
             best, most = tag, count
     if not best and not besides:
+        if likely in heard:
+            return likely
         return "en" if "en" in heard else next(iter(heard))
     return best
 

@@ -77,8 +77,10 @@ def understand(text: str, heard: Mapping[str, Tongue], hearing: Hearing) -> Unde
     own = hearing.language if hearing.language in heard else ""
     kind = outright(text, heard, own)
     if kind:
-        return Understood((Request(kind),), language=own or language_of(text, heard))
-    first = own or language_of(text, heard)
+        return Understood(
+            (Request(kind),), language=own or language_of(text, heard, likely=hearing.likely)
+        )
+    first = own or language_of(text, heard, likely=hearing.likely)
     understood = _in_one(text, heard[first], hearing)
     if understood.doubt is None or isinstance(understood.doubt, NothingWritten):
         return understood

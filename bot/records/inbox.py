@@ -95,6 +95,11 @@ def finish(tx: Connection, inbox_id: int, member_id: str, status: str = "done") 
     tx.execute(_FINISH, {"of_id": inbox_id, "became": status, "of_member": member_id})
 
 
+def turn_away(tx: Connection, inbox_id: int, cause: str) -> None:
+    """The message is set aside unread, with its cause."""
+    tx.execute(update(inbox).where(inbox.c.id == inbox_id).values(status="bad", cause=cause))
+
+
 def set_aside(tx: Connection, inbox_id: int, cause: str, most: int) -> bool:
     """Count a failed try; after `most` the message is set aside with its cause. True: it is."""
     row = tx.execute(select(inbox.c.attempts).where(inbox.c.id == inbox_id)).one()

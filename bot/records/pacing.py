@@ -114,7 +114,7 @@ def _wait(tx: Connection, row: Row[Any], until: datetime) -> None:
     )
 
 
-def admit(  # noqa: PLR0917 - who, how often, when
+def admit(
     tx: Connection, channel: str, name: str, gap: timedelta, window: timedelta, now: datetime
 ) -> bool:
     """Whether one more may come in, where one a `gap` may, and a whole `window` of them at once."""

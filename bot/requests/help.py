@@ -46,6 +46,13 @@ class HelpSettings(Fact):
     words: ClassVar[str] = "help.settings"
 
 
+@dataclass(frozen=True, slots=True)
+class StillStopped(Fact):
+    """Help for somebody who stopped: nothing is sent to them, and how to begin again."""
+
+    words: ClassVar[str] = "stop.still-stopped"
+
+
 _TOPICS: dict[str, type[Fact]] = {
     "mix": HelpMix,
     "barrels": HelpBarrel,
@@ -56,8 +63,10 @@ _TOPICS: dict[str, type[Fact]] = {
 }
 
 
-def answer(request: Request, _book: Book) -> Answer:
+def answer(request: Request, book: Book) -> Answer:
     """Help on a topic, or the short list of examples and then the topics, paged."""
+    if book.member.stopped_at is not None:
+        return Answer((StillStopped(),))
     topic = request.slots.get("topic")
     name = topic.name if isinstance(topic, Term) else str(topic or "")
     if name in _TOPICS:

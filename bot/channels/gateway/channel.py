@@ -11,8 +11,9 @@ from bot.channels.gateway.options import NAME, PREFIX, Options, checked
 from bot.channels.gateway.receiving import Receiver
 from bot.channels.gateway.sending import Sender
 from bot.listener import Listener, Patience
-from bot.messages import Became, Manner, Outcome, Outgoing, Pace
+from bot.messages import Became, Outcome, Outgoing, Pace
 from bot.ports import Door
+from bot.sms import manner
 
 IN_PATH = "/in"
 REPORT_PATH = "/report"
@@ -33,8 +34,8 @@ class Gateway:
     polled: ClassVar[bool] = False
 
     def __init__(self, options: Options, door: Door, now: Callable[[], datetime]) -> None:
-        self.manner = Manner(one_message=160, alphabet="gsm7", pages=options.pages)
-        self.pace = Pace(at_once=AT_ONCE)
+        self.manner = manner(options)
+        self.pace = Pace(per_second=options.per_second, at_once=AT_ONCE)
         receiver = Receiver(options, door, now)
         routes = {IN_PATH: receiver.message, REPORT_PATH: receiver.report}
         self._listener = Listener(options.listen, PREFIX + "LISTEN", routes, KANNEL)

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import re
 
-import msgspec
-
 from bot.listener import address
 from bot.settings import SettingsError
+from bot.sms import SmsOptions, check
 
 NAME = "gateway"
 
@@ -18,15 +17,14 @@ SHORTEST_SECRET = 16
 _SECRET = re.compile(r"[\w-]+", re.ASCII)
 
 
-class Options(msgspec.Struct, frozen=True):
+class Options(SmsOptions, frozen=True):
     """The variables `STIRBELL_GATEWAY_PASSWORD` and so on.
 
     `username` and `password` are those of Kannel's sendsms-user, `secret` stands in the addresses
     that Kannel calls. `listen` is where the bot listens, `called` the address under which Kannel
     reaches that (empty: the same). `sender` is the number or name messages come from (empty:
-    Kannel's global-sender). `country` is the two letter code of numbers that come without a
-    prefix. `most_parts` is the longest message sent, in SMS; Kannel's max-messages must not be
-    below it. `pages` is how many SMS an answer takes before it is paged.
+    Kannel's global-sender). `per_second` is how many messages the carrier takes; 0 is no limit.
+    The rest are those of `bot/sms.py`; Kannel's max-messages must not be below `most_parts`.
     """
 
     password: str
@@ -36,11 +34,9 @@ class Options(msgspec.Struct, frozen=True):
     listen: str = "127.0.0.1:8080"
     called: str = ""
     sender: str = ""
-    country: str = ""
     reports: bool = True
-    most_parts: int = 6
-    pages: int = 2
     timeout_s: float = 20.0
+    per_second: float = 0.0
 
 
 def checked(options: Options) -> Options:
@@ -66,10 +62,9 @@ def checked(options: Options) -> Options:
     if "%" in options.called:
         raise SettingsError(f"{PREFIX}CALLED: Kannel would read the % in it: write it without")
     address(options.listen, PREFIX + "LISTEN")
-    if options.country and not (len(options.country) == 2 and options.country.isupper()):
-        raise SettingsError(f"{PREFIX}COUNTRY is two capital letters, as IN")
-    if not 1 <= options.most_parts <= 255:
-        raise SettingsError(f"{PREFIX}MOST_PARTS is not between 1 and 255")
+    check(options, PREFIX)
     if options.timeout_s <= 0:
         raise SettingsError(f"{PREFIX}TIMEOUT_S is above 0")
+    if options.per_second < 0:
+        raise SettingsError(f"{PREFIX}PER_SECOND is 0 (no limit) or more")
     return options

@@ -11,8 +11,8 @@ import httpx
 from bot.channels.gateway.options import Options
 from bot.channels.gateway.receiving import DELIVERED, FAILED, REJECTED, key_written
 from bot.messages import Became, Outcome, Outgoing
-from bot.phones import Kind, kind
-from bot.wording.segments import is_gsm, split
+from bot.sms import never_sent
+from bot.wording.segments import is_gsm
 
 GSM, UCS2 = "0", "2"
 
@@ -38,7 +38,7 @@ class Sender:
 
     def send(self, outgoing: Outgoing) -> Outcome:
         """Try once."""
-        never = self._never(outgoing)
+        never = never_sent(outgoing, self._options, self._now())
         if never is not None:
             return never
         try:
@@ -58,23 +58,6 @@ class Sender:
                 Became.UNKNOWN, f"the gateway broke off before its answer ({type(fault).__name__})"
             )
         return _became(answer, outgoing.key)
-
-    def _never(self, outgoing: Outgoing) -> Outcome | None:
-        """Why the message will never be sent, or None."""
-        what = kind(outgoing.address, self._options.country)
-        if what is not Kind.PHONE:
-            return Outcome(Became.REFUSED, f"no phone to write to: {what.value}", dead_address=True)
-        if not outgoing.text.strip():
-            return Outcome(Became.REFUSED, "there is nothing in the message")
-        count = len(split(outgoing.text))
-        if count > self._options.most_parts:
-            return Outcome(
-                Became.REFUSED,
-                f"the message takes {count} SMS, more than the {self._options.most_parts} allowed",
-            )
-        if outgoing.valid_until is not None and outgoing.valid_until <= self._now():
-            return Outcome(Became.REFUSED, "its time has passed")
-        return None
 
     def _headers(self, outgoing: Outgoing) -> dict[str, str]:
         options = self._options

@@ -12,8 +12,9 @@ from bot.channels.http_sms.options import NAME, PREFIX, Options, checked
 from bot.channels.http_sms.receiving import Receiver
 from bot.channels.http_sms.sending import Sender
 from bot.listener import Listener
-from bot.messages import Became, Manner, Outcome, Outgoing, Pace
+from bot.messages import Became, Outcome, Outgoing, Pace
 from bot.ports import Door
+from bot.sms import manner
 
 AT_ONCE = 8
 
@@ -25,8 +26,8 @@ class HttpSms:
     polled: ClassVar[bool] = False
 
     def __init__(self, options: Options, door: Door, now: Callable[[], datetime]) -> None:
-        self.manner = Manner(one_message=160, alphabet="gsm7", pages=options.pages)
-        self.pace = Pace(at_once=AT_ONCE)
+        self.manner = manner(options)
+        self.pace = Pace(per_second=options.per_second, at_once=AT_ONCE)
         if options.send_as == "query" or "{" in options.send_url:
             # Then number and text stand in the address, which the library notes at this level.
             logging.getLogger("httpx").setLevel(logging.WARNING)

@@ -5,12 +5,11 @@ from __future__ import annotations
 import re
 from urllib.parse import urlsplit
 
-import msgspec
-
 from bot.channels.http_sms.mapping import FORMS, fields, json_body, unknown
 from bot.channels.http_sms.signing import HASHES, WRITINGS
 from bot.listener import address
 from bot.settings import SettingsError
+from bot.sms import SmsOptions, check
 
 NAME = "http_sms"
 
@@ -21,7 +20,7 @@ SHORTEST_SECRET = 16
 _ANSWER = re.compile(r"[^=~]+=.+|~.+")
 
 
-class Options(msgspec.Struct, frozen=True):
+class Options(SmsOptions, frozen=True):
     """The variables `STIRBELL_HTTP_SMS_SEND_URL` and so on.
 
     Sending: `send_method` and `send_url`; `send_as` is form, json or query; `send_fields` and
@@ -43,6 +42,9 @@ class Options(msgspec.Struct, frozen=True):
     `secret_header`) or the header of an HMAC made with it (`signature_header`), over
     `signature_of` ({body} {url} {path} {header:Name}), by `signature_hash`, written as
     `signature_as` after `signature_prefix`. `called` is our address as the service writes it.
+
+    `per_second` is how many messages the service takes; 0 is no limit. The rest are those of
+    `bot/sms.py`.
     """
 
     send_url: str
@@ -85,10 +87,8 @@ class Options(msgspec.Struct, frozen=True):
     signature_as: str = "hex"
     signature_prefix: str = ""
 
-    country: str = ""
-    most_parts: int = 6
-    pages: int = 2
     timeout_s: float = 20.0
+    per_second: float = 0.0
 
 
 def checked(options: Options) -> Options:
@@ -101,12 +101,11 @@ def checked(options: Options) -> Options:
     if options.listen:
         address(options.listen, PREFIX + "LISTEN")
         _check_calls(options)
-    if options.country and not (len(options.country) == 2 and options.country.isupper()):
-        raise SettingsError(f"{PREFIX}COUNTRY is two capital letters, as IN")
-    if not 1 <= options.most_parts <= 255:
-        raise SettingsError(f"{PREFIX}MOST_PARTS is not between 1 and 255")
+    check(options, PREFIX)
     if options.timeout_s <= 0:
         raise SettingsError(f"{PREFIX}TIMEOUT_S is above 0")
+    if options.per_second < 0:
+        raise SettingsError(f"{PREFIX}PER_SECOND is 0 (no limit) or more")
     return options
 
 

@@ -22,8 +22,8 @@ from bot.channels.http_sms.mapping import (
 )
 from bot.channels.http_sms.options import Options
 from bot.messages import Became, Outcome, Outgoing
-from bot.phones import Kind, kind
-from bot.wording.segments import is_gsm, split
+from bot.sms import never_sent
+from bot.wording.segments import is_gsm
 
 SERVICE_WAIT_S = 60.0
 
@@ -56,7 +56,7 @@ class Sender:
 
     def send(self, outgoing: Outgoing) -> Outcome:
         """Try once."""
-        never = self._never(outgoing)
+        never = never_sent(outgoing, self._options, self._now())
         if never is not None:
             return never
         try:
@@ -70,23 +70,6 @@ class Sender:
                 Became.UNKNOWN, f"the service broke off before its answer ({type(fault).__name__})"
             )
         return self._became(answer, outgoing.key)
-
-    def _never(self, outgoing: Outgoing) -> Outcome | None:
-        """Why the message will never be sent, or None."""
-        what = kind(outgoing.address, self._options.country)
-        if what is not Kind.PHONE:
-            return Outcome(Became.REFUSED, f"no phone to write to: {what.value}", dead_address=True)
-        if not outgoing.text.strip():
-            return Outcome(Became.REFUSED, "there is nothing in the message")
-        count = len(split(outgoing.text))
-        if count > self._options.most_parts:
-            return Outcome(
-                Became.REFUSED,
-                f"the message takes {count} SMS, more than the {self._options.most_parts} allowed",
-            )
-        if outgoing.valid_until is not None and outgoing.valid_until <= self._now():
-            return Outcome(Became.REFUSED, "its time has passed")
-        return None
 
     def _request(self, outgoing: Outgoing) -> httpx.Request:
         options = self._options

@@ -14,9 +14,10 @@ from bot.channels.modem.daemon import Daemon
 from bot.channels.modem.options import NAME, PREFIX, Options, checked
 from bot.channels.modem.receiving import Receiver, Reporter
 from bot.channels.modem.sending import Sender
-from bot.messages import Manner, Outcome, Outgoing, Pace
+from bot.messages import Outcome, Outgoing, Pace
 from bot.ports import Door
 from bot.settings import SettingsError
+from bot.sms import manner
 
 LOG = logging.getLogger(__name__)
 
@@ -41,7 +42,7 @@ class Modem:
     def __init__(
         self, options: Options, daemon: Daemon, door: Door, now: Callable[[], datetime]
     ) -> None:
-        self.manner = Manner(one_message=160, alphabet="gsm7", pages=options.pages)
+        self.manner = manner(options)
         self.pace = Pace(at_once=AT_ONCE)
         self._options = options
         self._daemon = daemon

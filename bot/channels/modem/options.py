@@ -5,26 +5,24 @@ from __future__ import annotations
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-import msgspec
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError
 
 from bot.settings import SettingsError
+from bot.sms import SmsOptions, check
 
 NAME = "modem"
 
 PREFIX = "STIRBELL_MODEM_"
 
 
-class Options(msgspec.Struct, frozen=True):
+class Options(SmsOptions, frozen=True):
     """The variables `STIRBELL_MODEM_DATABASE` and so on.
 
     `database` is the SQLAlchemy address of the daemon's database. `phone` is the daemon's
-    PhoneID, needed where several daemons share one database. `country` is the two letter code
-    of numbers that come without a prefix. `zone` is the daemon's time zone where it writes local
-    time (SQLite); empty is this machine's. `calls_dir` is where the incoming-call hook puts its
-    notes. `most_parts` is the longest message sent, in SMS; `pages` how many SMS an answer takes
-    before it is paged.
+    PhoneID, needed where several daemons share one database. `zone` is the daemon's time zone
+    where it writes local time (SQLite); empty is this machine's. `calls_dir` is where the
+    incoming-call hook puts its notes. The rest are those of `bot/sms.py`.
 
     Seconds: `poll_s` between looks at the inbox, `wait_s` for the daemon to send, `assemble_s`
     for the missing part of a long message. `keep_days` is how long the daemon's tables keep what
@@ -33,11 +31,8 @@ class Options(msgspec.Struct, frozen=True):
 
     database: str
     phone: str = ""
-    country: str = ""
     zone: str = ""
     calls_dir: str = ""
-    most_parts: int = 6
-    pages: int = 2
     poll_s: float = 1.0
     wait_s: float = 90.0
     assemble_s: float = 300.0
@@ -71,10 +66,7 @@ def checked(options: Options) -> Options:
             raise SettingsError(f"{PREFIX}ZONE is no zone's name, as Asia/Kolkata") from None
     if options.calls_dir and not Path(options.calls_dir).is_dir():
         raise SettingsError(f"{PREFIX}CALLS_DIR: there is no folder {options.calls_dir}: make it")
-    if options.country and not (len(options.country) == 2 and options.country.isupper()):
-        raise SettingsError(f"{PREFIX}COUNTRY is two capital letters, as IN")
-    if not 1 <= options.most_parts <= 255:
-        raise SettingsError(f"{PREFIX}MOST_PARTS is not between 1 and 255")
+    check(options, PREFIX)
     if min(options.poll_s, options.wait_s, options.assemble_s) <= 0 or options.keep_days < 1:
         raise SettingsError(
             f"{PREFIX}POLL_S, WAIT_S and ASSEMBLE_S are above 0, KEEP_DAYS is 1 or more"

@@ -14,7 +14,7 @@ from bot.channels.modem.air import failed, validity
 from bot.channels.modem.daemon import Daemon, Done, Parcel
 from bot.channels.modem.options import Options
 from bot.messages import Became, Outcome, Outgoing
-from bot.phones import Kind, kind
+from bot.sms import never_sent
 from bot.udh import part_headers
 from bot.wording.segments import is_gsm, split
 
@@ -54,7 +54,7 @@ class Sender:
         """Try once. A message of this key that is there already is not queued again."""
         if self._closing.is_set():
             return Outcome(Became.LATER, "the channel is closed")
-        never = self._never(outgoing)
+        never = never_sent(outgoing, self._options, self._now())
         if never is not None:
             return never
         with self._waiting(outgoing.key):
@@ -75,23 +75,6 @@ class Sender:
         finally:
             with self._lock:
                 self._under_way.discard(key)
-
-    def _never(self, outgoing: Outgoing) -> Outcome | None:
-        """Why the message will never be sent, or None."""
-        what = kind(outgoing.address, self._options.country)
-        if what is not Kind.PHONE:
-            return Outcome(Became.REFUSED, f"no phone to write to: {what.value}", dead_address=True)
-        if not outgoing.text.strip():
-            return Outcome(Became.REFUSED, "there is nothing in the message")
-        count = len(split(outgoing.text))
-        if count > self._options.most_parts:
-            return Outcome(
-                Became.REFUSED,
-                f"the message takes {count} SMS, more than the {self._options.most_parts} allowed",
-            )
-        if outgoing.valid_until is not None and outgoing.valid_until <= self._now():
-            return Outcome(Became.REFUSED, "its time has passed")
-        return None
 
     def _place(self, outgoing: Outgoing) -> int | None:
         """The daemon's number for the message, newly queued or there before; None: it is sent."""

@@ -16,6 +16,7 @@ SHOWS = re.compile(r"(?:example|, as|[Ss]end|[Ss]end first|[Aa]nd): (?!.*: )(.+)
 """An English message that ends in words to be sent; the other languages end alike."""
 
 VALUES = {"barrel": "B1", "kept": "20 L", "keep": "20 L", "usual": "200 L", "one": "1 ha", "n": "3"}
+VALUES |= {"other": "swahili", "language": "hinglish"}
 HELPS = ("help.mix", "help.barrel", "help.rounds", "help.settings")
 HEARD = tongues()
 
