@@ -44,11 +44,12 @@ class Look:
 
 @dataclass(frozen=True, slots=True)
 class Draw:
-    """So much culture taken out on a day, and for which use (empty where nobody said)."""
+    """So much culture taken out on a day, by whom, and for which use (empty: nobody said)."""
 
     on: date
     amount_ml: int
     use: str = ""
+    member_id: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +195,7 @@ _STATES: Mapping[str, State] = {"ready": "ready", "not_yet": "fermenting", "bad"
 def _draw(batch: Batch, entry: Entry, on: date) -> Batch:
     amount_ml = max(0, entry.whole("amount_ml") or 0)
     left_ml = max(0, batch.left_ml - amount_ml)
-    draws = (*batch.draws, Draw(on, amount_ml, entry.text("use")))
+    draws = (*batch.draws, Draw(on, amount_ml, entry.text("use"), entry.member_id))
     batch = replace(batch, draws=draws, left_ml=left_ml)
     if left_ml == 0 and batch.is_live:
         return replace(batch, state="finished", ended_on=on)

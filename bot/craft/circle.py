@@ -14,6 +14,9 @@ market, feast, rest, other; opened with a reason opens only what was shut for it
 | hand | who, tanks_a_day; 0 takes somebody off |
 | sprayer | sprayer_id, owner_id, tanks_a_day; 0 takes it off |
 | rains | on: the first rains have come |
+| planned | the supply is planned: keepers hear what to start |
+| borrowed | on, ml, recipe: culture that comes from elsewhere |
+| shaken | why (spoilt, moved), code: something happened that the plan must be made anew for |
 | spare | percent: culture planned beyond what is wanted |
 """
 
@@ -21,7 +24,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, time, timedelta
+from datetime import date, datetime, time, timedelta
 
 from bot.craft.entries import Entry, Head
 from bot.craft.spans import Span, cut, of_entry, weekdays_of
@@ -70,6 +73,24 @@ class Shared:
 
 
 @dataclass(frozen=True, slots=True)
+class Borrowed:
+    """Culture of a kind that comes from elsewhere, usable from a day."""
+
+    on: date
+    ml: int
+    recipe: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shaken:
+    """Something happened, at a moment, that makes a plan of before worthless."""
+
+    at: datetime
+    why: str
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
 class Circle:
     """A group's own facts as its entries left them."""
 
@@ -86,6 +107,9 @@ class Circle:
     sprayers: Mapping[str, Shared] = field(default_factory=dict)
     spare_percent: int = SPARE_PERCENT
     rains_on: date | None = None
+    planned: bool = False
+    borrowed: tuple[Borrowed, ...] = ()
+    shaken: Shaken | None = None
 
     def closed(self, day: date) -> str:
         """Why nobody sprays on a day (rest, market, feast, other); empty where it is open."""
@@ -209,6 +233,19 @@ def _rains(circle: Circle, _entry: Entry, on: date) -> Circle:
     return replace(circle, rains_on=on)
 
 
+def _planned(circle: Circle, _entry: Entry, _on: date) -> Circle:
+    return replace(circle, planned=True)
+
+
+def _borrowed(circle: Circle, entry: Entry, on: date) -> Circle:
+    lent = Borrowed(on, entry.whole("ml") or 0, entry.text("recipe"))
+    return replace(circle, borrowed=(*circle.borrowed, lent))
+
+
+def _shaken(circle: Circle, entry: Entry, _on: date) -> Circle:
+    return replace(circle, shaken=Shaken(entry.at, entry.text("why"), entry.text("code")))
+
+
 def _well(circle: Circle, entry: Entry, _on: date) -> Circle:
     return replace(circle, well_ml_a_day=entry.whole("ml_a_day"))
 
@@ -244,6 +281,9 @@ _CHANGES: Mapping[str, Callable[[Circle, Entry, date], Circle]] = {
     "hold": _hold,
     "release": _release,
     "rains": _rains,
+    "planned": _planned,
+    "borrowed": _borrowed,
+    "shaken": _shaken,
     "well": _well,
     "cans": _cans,
     "hand": _hand,

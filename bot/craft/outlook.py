@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from math import ceil
 
 from bot.craft import climate
 from bot.craft.batches import Batch
@@ -24,6 +25,9 @@ from bot.craft.readiness import (
 from bot.craft.recipe import Recipe
 from bot.craft.warmth import READING_SD_C, WORDS_C, Source, Told, Warmth, warmth
 from bot.craft.ways import Start
+
+CAUTIOUS = 0.8
+"""The chance with which a supply plan counts on a batch. Source: bot.craft.supply."""
 
 DAYS_AHEAD = 15
 """So many days of usual warmth are laid under a forecast; the last one stays."""
@@ -158,6 +162,34 @@ def _outside(batch: Batch, warm: Warmth) -> Side | None:
     # Of several told of one day the last one counts.
     last = max(reversed(batch.warmths), key=lambda each: each.on)
     return outside_curve(() if last.celsius is None else (float(last.celsius),), READING_SD_C)
+
+
+def expected_days(
+    recipe: Recipe, place: Place, on: date, own: Evidence, everyone: Pool
+) -> tuple[int, int]:
+    """Days until a kept-back start of a day is ready: by which it is with chance 0.8, and 0.5."""
+    warm = warmth((), usual_c(place, on))
+    start = Start(warm.temperatures_c, warm.sd_c, kept=True)
+    seen = forecast(window_of(recipe), start, own, everyone)
+    return ceil(seen.by_chance(CAUTIOUS)), ceil(seen.by_chance(0.5))
+
+
+def expected_on(
+    batch: Batch, recipe: Recipe, place: Place, own: Evidence, everyone: Pool, today: date
+) -> tuple[date, date]:
+    """The days by which a running batch is ready with chance 0.8, and 0.5; not before today.
+
+    A batch that was never started is taken as started today.
+    """
+    seen = forecast(window_of(recipe), _start(batch, warm_of(batch, place)), own, everyone)
+    started_on = batch.started_on or today
+    # Nobody has called it ready: it was not, when it was last looked at.
+    not_yet = max((reply.days for reply in _replies(batch)), default=0)
+    cautious, middle = (
+        started_on + timedelta(days=ceil(seen.by_chance(chance, not_yet)))
+        for chance in (CAUTIOUS, 0.5)
+    )
+    return max(cautious, today + timedelta(days=1)), max(middle, today)
 
 
 def _start(batch: Batch, warm: Warmth) -> Start:

@@ -71,6 +71,8 @@ class Rounds:
     settled: int = 0
     wanted_on: date | None = None
     moved_to: date | None = None
+    less: tuple[tuple[int, int], ...] = ()
+    """Rounds that spray less because culture is short: number of the round, percent of its mix."""
     shut_spans: tuple[Span, ...] = ()
     shut_weekdays: frozenset[int] = frozenset()
 
@@ -91,6 +93,15 @@ class Rounds:
             ValueError: no round stands on that day.
         """
         return self.settled + self.dates.index(day) + (not self.repeat)
+
+    def dose_on(self, day: date) -> Dose:
+        """What the round of a coming date takes: the plan's dose, or less where that was settled.
+
+        Raises:
+            ValueError: no round stands on that day.
+        """
+        percent = dict(self.less).get(self.number(day), 100)
+        return replace(self.dose, mix_ml=self.dose.mix_ml * percent // 100)
 
     def is_last(self, day: date) -> bool:
         """Whether no round follows the one on this day."""
@@ -128,7 +139,7 @@ class Rounds:
             latest = day + sway * _DAY
             while not self.is_open(latest):
                 latest -= _DAY
-            dose = self.dose
+            dose = self.dose_on(day)
             needs.append(Need(self.id, day, earliest, latest, dose.culture_ml, dose.mix_ml))
         return tuple(needs)
 

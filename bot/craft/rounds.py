@@ -12,6 +12,7 @@ what the group's circle says already; a later one changes what it names |
 | washed | on: rain took the last round off; it is repeated once |
 | skipped | on: the next round is left out |
 | late | to_on: the next round moves to that day |
+| less | number, percent: that round sprays only so much of its mix |
 | harvest | harvest_on, first_pick_on, pick_every_days, stop_days |
 | blocked, opened | from_on, until_on (inclusive) or weekdays (0 is Monday): days nobody sprays |
 | hold, release | on: every round waits, until released |
@@ -112,10 +113,11 @@ def _or(said: Decimal | None, before: Decimal) -> Decimal:
 def _sprayed(rounds: Rounds, entry: Entry, on: date) -> Rounds:
     if any(done.on == on for done in rounds.done):
         return rounds  # told twice
+    dose = rounds.dose_on(rounds.dates[0]) if rounds.dates else rounds.dose
     done = Done(
         on,
-        entry.whole("mix_ml") or rounds.dose.mix_ml,
-        entry.whole("culture_ml") or rounds.dose.culture_ml,
+        entry.whole("mix_ml") or dose.mix_ml,
+        entry.whole("culture_ml") or dose.culture_ml,
         entry.member_id,
         rounds.repeat,
     )
@@ -169,6 +171,14 @@ def _skipped(rounds: Rounds, _entry: Entry, on: date) -> Rounds:
     )
 
 
+def _less(rounds: Rounds, entry: Entry, _on: date) -> Rounds:
+    number, percent = entry.whole("number"), entry.whole("percent")
+    if number is None or percent is None:
+        return rounds
+    others = tuple(each for each in rounds.less if each[0] != number)
+    return replace(rounds, less=(*others, (number, percent)))
+
+
 def _late(rounds: Rounds, entry: Entry, _on: date) -> Rounds:
     return replace(rounds, moved_to=entry.day("to_on") or rounds.moved_to)
 
@@ -212,6 +222,7 @@ _CHANGES: Mapping[str, Callable[[Rounds, Entry, date], Rounds]] = {
     "washed": _washed,
     "skipped": _skipped,
     "late": _late,
+    "less": _less,
     "harvest": _harvest,
     "blocked": _blocked,
     "opened": _opened,

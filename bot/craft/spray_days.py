@@ -60,6 +60,8 @@ class Crew:
     hands: tuple[Hand, ...] = ()
     sprayers: tuple[Sprayer, ...] = ()
     water_ml_a_day: int | None = None
+    shut: frozenset[int] = frozenset()
+    """Days on which nobody sprays, as a market day; a round that has no other day keeps its own."""
 
     @property
     def is_limited(self) -> bool:
@@ -211,6 +213,7 @@ def scheduled(
     undone: list[Undone] = []
     for job in sorted(jobs, key=_late_order if late else _order):
         days = _late_days(job) if late else _near_days(job)
+        days = [day for day in days if day not in crew.shut] or days
         todo = job.tanks
         whole = (day for day in days if _room(left, stock, job, day, todo) >= todo)
         best = next(whole, None)

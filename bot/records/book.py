@@ -12,7 +12,8 @@ from sqlalchemy import Connection
 
 from bot.craft.batches import Batch
 from bot.craft.entries import Entry, Head
-from bot.craft.outlook import Outlook, outlook
+from bot.craft.outlook import Outlook, expected_days, expected_on, outlook
+from bot.craft.recipe import Recipe
 from bot.records import journal, learnt, people, questions, rules
 from bot.records.changes import Answer, Change
 from bot.records.people import Group, Member
@@ -76,6 +77,19 @@ class Book:
         own = learnt.evidence_of(self.tx, self.group.id, recipe)
         everyone = learnt.pool_of(self.tx, recipe)
         return outlook(batch, recipe, self.setting("place", ()), own, everyone)
+
+    def expected_days(self, recipe: Recipe, on: date) -> tuple[int, int]:
+        """Days until a kept-back start of a day is ready here: with chance 0.8, and 0.5."""
+        own = learnt.evidence_of(self.tx, self.group.id, recipe)
+        everyone = learnt.pool_of(self.tx, recipe)
+        return expected_days(recipe, self.setting("place", ()), on, own, everyone)
+
+    def expected_on(self, batch: Batch, recipe: Recipe) -> tuple[date, date]:
+        """The days by which a running batch is ready with chance 0.8, and 0.5."""
+        own = learnt.evidence_of(self.tx, self.group.id, recipe)
+        everyone = learnt.pool_of(self.tx, recipe)
+        place = self.setting("place", ())
+        return expected_on(batch, recipe, place, own, everyone, self.today)
 
     def next_code(self, prefix: str, *, bare: bool = False) -> str:
         """The next free short name of a prefix in the group: B1, B2; `bare`: tomato, tomato2."""

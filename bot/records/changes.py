@@ -25,6 +25,7 @@ class Opened:
     code: str = ""
     prefix: str = ""
     lasting: bool = False
+    aside: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -89,7 +89,7 @@ class Writing:
                 opened_at=change.at,
             )
         )
-        effect = "" if change.lasting else "open"
+        effect = ("log" if change.aside else "") if change.lasting else "open"
         self._entry(change.entry, change.at, change.data, subject_id, effect=effect)
         return subject_id
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date
+from typing import Any, ClassVar
 
 from bot.craft import circle as circles
 from bot.craft import rota as rotas
@@ -12,9 +14,9 @@ from bot.craft.circle import Circle
 from bot.craft.entries import Entry, Head
 from bot.craft.rota import Rota
 from bot.craft.round_plan import Rounds
-from bot.facts import Term
+from bot.facts import Fact, Term
 from bot.records.book import Book
-from bot.records.changes import Change, Opened, Recorded
+from bot.records.changes import Answer, Change, Opened, Recorded
 from bot.records.people import Member
 
 
@@ -31,10 +33,10 @@ def circle_after(book: Book, entry: str, data: Mapping[str, object]) -> Circle:
     return circles.fold(head, [*entries, Entry(entry, book.said_at, data, book.member.id)])
 
 
-def on_circle(book: Book, entry: str, data: Mapping[str, object]) -> Change:
+def on_circle(book: Book, entry: str, data: Mapping[str, object], *, aside: bool = False) -> Change:
     """One more entry on the circle, or its first."""
     found = book.open(circles.SUBJECT, circles.fold)
-    return _written(book, circles.SUBJECT, found[0].id if found else "", entry, data)
+    return _written(book, circles.SUBJECT, found[0].id if found else "", entry, data, aside=aside)
 
 
 def rota_of(book: Book) -> Rota:
@@ -86,6 +88,34 @@ def shut_days(circle: Circle, today: date) -> dict[str, object]:
     return told
 
 
+@dataclass(frozen=True, slots=True)
+class NobodyCalled(Fact):
+    """Nobody of that name is in the group; who is."""
+
+    words: ClassVar[str] = "rota.nobody-called"
+    name: str
+    members: tuple[Any, ...]
+
+
+def named(name: str, book: Book) -> Member | Answer:
+    """The member of the group who is called that; or what to say where nobody is."""
+    members = book.members()
+    folded = "".join(name.casefold().split())
+    for each in members:
+        if each.name and "".join(each.name.casefold().split()) == folded:
+            return each
+    return Answer((NobodyCalled(name, tuple(called(each) for each in members)),))
+
+
+def shaken(book: Book, why: str, code: str) -> tuple[Change, ...]:
+    """What makes the supply plan of before worthless is kept, where a supply is planned."""
+    if not circle_of(book).planned:
+        return ()
+    found = book.open(circles.SUBJECT, circles.fold)
+    data = {"why": why, "code": code}
+    return (Recorded(found[0].id, "shaken", book.said_at, data, aside=True),)
+
+
 def called(member: Member | None) -> str | Term:
     """What a member is called where others read it."""
     return (member.name if member else "") or Term("word", "a_member")
@@ -106,4 +136,4 @@ def _written(
 ) -> Change:
     if subject_id:
         return Recorded(subject_id, entry, book.said_at, data, aside=aside)
-    return Opened(kind, entry, book.said_at, data, lasting=True)
+    return Opened(kind, entry, book.said_at, data, lasting=True, aside=aside)

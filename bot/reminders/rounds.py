@@ -10,6 +10,7 @@ from typing import ClassVar
 from bot import care
 from bot.craft import mixing
 from bot.craft import rounds as plans
+from bot.craft.dose import Dose
 from bot.craft.round_plan import Rounds
 from bot.facts import Due, Fact, Option, Question, Ratio, Request, Rule, Tending, Term
 from bot.pours import ByRecipe, ByRecipeAsItIs, poured
@@ -88,7 +89,7 @@ def facts(due: Sequence[Due], book: Book) -> Answer:
             continue
         crop, use = Term("crop", plan.crop), Term("use", plan.dose.use)
         said.append(RoundTomorrow(crop, use, day) if eve else RoundToday(crop, use))
-        said.extend(_amounts(plan))
+        said.extend(_amounts(plan.ahead(each.due_on).dose_on(day)))
         recipe = book.recipes.get(plan.dose.recipe)
         if not eve and recipe is not None:
             nth = plan.ahead(each.due_on).number(day) - 1
@@ -111,8 +112,7 @@ def facts(due: Sequence[Due], book: Book) -> Answer:
     )
 
 
-def _amounts(plan: Rounds) -> tuple[Fact, ...]:
-    dose = plan.dose
+def _amounts(dose: Dose) -> tuple[Fact, ...]:
     strength = mixing.parts(dose.culture_parts, dose.water_parts)
     mix = mixing.mix_of(dose.mix_ml, strength, dose.tank_ml)
     recipe, use = Term("recipe", dose.recipe), Term("use", dose.use)

@@ -11,6 +11,7 @@ from bot.facts import Fact, Request, Term
 from bot.records.book import Answer, Book
 from bot.records.changes import Recorded
 from bot.records.meant import one_plan, plan_after
+from bot.records.together import shaken
 
 KIND = "late"
 
@@ -54,6 +55,7 @@ def answer(request: Request, book: Book) -> Answer:
     if after.next_on is None:
         return Answer((NoDayLeft(crop),))
     change = Recorded(plan.id, "late", book.said_at, data)
+    changes = (change, *shaken(book, "moved", plan.code))
     if after.next_on != asked:
-        return Answer((MovedElsewhere(crop, asked, after.next_on),), (change,))
-    return Answer((Moved(crop, asked),), (change,))
+        return Answer((MovedElsewhere(crop, asked, after.next_on),), changes)
+    return Answer((Moved(crop, asked),), changes)

@@ -15,6 +15,7 @@ from bot.facts import Fact, Option, Question, Request, Term
 from bot.records import meant
 from bot.records.book import Answer, Book
 from bot.records.changes import Recorded
+from bot.records.together import shaken
 
 KIND = "look"
 
@@ -100,6 +101,8 @@ def answer(request: Request, book: Book) -> Answer:
     entry = Entry("look", book.said_at, data)
     facts = [_fact(each, verdict.name, on, entry, book) for each in chosen]
     changes = [Recorded(each.id, "look", book.said_at, data) for each in chosen]
+    if verdict.name == "bad":
+        return Answer(tuple(facts), (*changes, *shaken(book, "spoilt", chosen[0].code)))
     return Answer(tuple(facts), tuple(changes))
 
 

@@ -13,7 +13,7 @@ from bot.records.book import Answer, Book
 from bot.records.changes import Change, Told
 from bot.records.people import Member
 from bot.records.permission import refused
-from bot.records.together import called, on_rota, rota_after, rota_of
+from bot.records.together import called, named, on_circle, on_rota, rota_after, rota_of
 
 KIND = "rota"
 SHOWN_DAYS = 7
@@ -154,22 +154,13 @@ class WithWhom(Fact):
     who: tuple[Any, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class NobodyCalled(Fact):
-    """Nobody of that name is in the group; who is."""
-
-    words: ClassVar[str] = "rota.nobody-called"
-    name: str
-    members: tuple[Any, ...]
-
-
 def answer(request: Request, book: Book) -> Answer:
     """Show the turns, or change them and say who stirs instead."""
     slots = request.slots
     action = request.term("action") or "show"
     if action == "show":
         return _shown(slots, book)
-    who = _member(str(slots["member"]), book) if "member" in slots else book.member
+    who = named(str(slots["member"]), book) if "member" in slots else book.member
     if isinstance(who, Answer):
         return who
     own = who.id == book.member.id or action == "swap"
@@ -212,10 +203,10 @@ def _joined(book: Book, members: Sequence[Member], weekdays: Sequence[int] | Non
     ]
     after = rota_after(book, told)
     names = tuple(called(each) for each in members)
-    return Answer(
-        (JoinedRota(names), Turns(_turns(after, book))),
-        tuple(on_rota(book, kind, data) for kind, data in _as_one(told)),
-    )
+    changes = [on_rota(book, kind, data) for kind, data in _as_one(told)]
+    # The circle carries the keeper's daily list: it is there from the first shared thing on.
+    shared = on_circle(book, "turns", {}, aside=True)
+    return Answer((JoinedRota(names), Turns(_turns(after, book))), (*changes, shared))
 
 
 def _as_one(told: Sequence[tuple[str, Mapping[str, object]]]) -> list[tuple[str, Any]]:
@@ -306,12 +297,3 @@ _ACTIONS = {
 
 def _name(member_id: str, book: Book) -> str | Term:
     return called(next((each for each in book.members() if each.id == member_id), None))
-
-
-def _member(name: str, book: Book) -> Member | Answer:
-    members = book.members()
-    folded = name.strip().casefold()
-    for each in members:
-        if each.name and each.name.casefold() == folded:
-            return each
-    return Answer((NobodyCalled(name, tuple(called(each) for each in members)),))

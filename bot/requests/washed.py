@@ -13,6 +13,7 @@ from bot.facts import Fact, Request, Term
 from bot.records.book import Answer, Book
 from bot.records.changes import Recorded
 from bot.records.meant import one_plan, plan_after
+from bot.records.together import shaken
 
 KIND = "washed"
 
@@ -59,7 +60,7 @@ def answer(request: Request, book: Book) -> Answer:
     if not after.repeat or after.next_on is None:
         following = after.next_on or Term("word", "never")
         return Answer((NotRepeated(crop, following),), (change,))
-    return Answer((Again(crop, after.next_on),), (change,))
+    return Answer((Again(crop, after.next_on),), (change, *shaken(book, "moved", plan.code)))
 
 
 def _just_done(request: Request, book: Book) -> Rounds | None:
