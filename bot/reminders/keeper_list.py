@@ -71,7 +71,9 @@ def wanted(subject: object, tending: Tending) -> tuple[Rule, ...]:
 def facts(due: Sequence[Due], book: Book) -> Answer:
     """What a keeper has to know today; nothing where there is nothing."""
     del due
-    said: list[Fact] = [*_turns(book), *late(book)[:MOST_LATE]]
+    said: list[Fact] = []
+    if len(book.members()) > 1:
+        said += [*_turns(book), *late(book)[:MOST_LATE]]
     question: Question | None = None
     circle = circle_of(book)
     if circle.planned:
