@@ -38,17 +38,23 @@ def pool_of(tx: Connection, recipe: Recipe) -> Pool:
 
 def relearn(tx: Connection, group_id: str, recipe: Recipe, place: Sequence[float]) -> None:
     """Bring the group's value, and everyone's, to what the record says now."""
+    if _recorded(tx, group_id, recipe, place) == evidence_of(tx, group_id, recipe):
+        return
+    # Locked, and then read again, so that two workers cannot lose each other's share.
+    _touch(tx, _name(recipe, group_id))
+    _touch(tx, _name(recipe, EVERYONE))
     model = _model(recipe)
     before = evidence_of(tx, group_id, recipe)
-    known = journal.all_subjects(tx, group_id, batches.SUBJECT, batches.fold)
-    now = outlook.evidence(known, recipe, place)
-    if now == before:
-        return
-    _write(tx, _name(recipe, group_id), model, now)
-    # The row is locked by this write, so two workers cannot lose each other's share.
-    _touch(tx, _name(recipe, EVERYONE))
+    now = _recorded(tx, group_id, recipe, place)
     everyone = pool_of(tx, recipe) - leaning(model, before) + leaning(model, now)
+    _write(tx, _name(recipe, group_id), model, now)
     _write(tx, _name(recipe, EVERYONE), model, everyone)
+
+
+def _recorded(tx: Connection, group_id: str, recipe: Recipe, place: Sequence[float]) -> Evidence:
+    """What the entries alone say."""
+    known = journal.all_subjects(tx, group_id, batches.SUBJECT, batches.fold)
+    return outlook.evidence(known, recipe, place)
 
 
 def _model(recipe: Recipe) -> Model:
@@ -57,7 +63,9 @@ def _model(recipe: Recipe) -> Model:
 
 
 def _name(recipe: Recipe, group_id: str) -> str:
-    return f"{recipe.kind}:{group_id}"
+    """Under its window: a group that changed a recipe's days learns apart from the others."""
+    window = outlook.window_of(recipe)
+    return f"{recipe.kind}:{window.first_day:g}-{window.last_day:g}:{group_id}"
 
 
 def _read(tx: Connection, name: str, model: Model, kind: type[State]) -> State | None:

@@ -11,9 +11,10 @@ from bot.craft import batches
 from bot.craft.batches import Batch
 from bot.craft.entries import Entry, Head
 from bot.craft.learning import Evidence, Outcome, Pool
-from bot.craft.outlook import Outlook, outlook, window_of
+from bot.craft.outlook import Outlook, evidence, outlook, window_of
 from bot.craft.readiness import learned, shared
 from bot.craft.ways import Start
+from bot.recipes.own import Tweak, tweaked
 from bot.recipes.reading import shipped
 
 RECIPES = shipped()
@@ -69,6 +70,19 @@ def test_every_recipe_learns_from_its_own_groups_reports(kind: str) -> None:
     before, after = seen(batch(kind)), seen(batch(kind), own)
     assert after.forecast.median_days > before.forecast.median_days
     assert after.likely_on >= before.likely_on
+
+
+def test_a_recipe_that_a_group_adds_begins_from_its_own_window() -> None:
+    ours = tweaked(MOTHER, Tweak(warm_days=9, cool_days=12), kind="ours")
+    # What the group learned of the mother culture says nothing of it.
+    mothers = [batch("mother", look("not_yet", 3), look("ready", 4))] * 4
+    assert evidence(mothers, MOTHER, ()).batches == 4
+    own = evidence(mothers, ours, ())
+    assert own == Evidence()
+    found = outlook(batch("ours"), ours, (), own, Pool())
+    assert found is not None
+    assert 9 <= (found.look_on - ON).days <= (found.likely_on - ON).days <= 12
+    assert found.doubt_on == ON + timedelta(days=12)
 
 
 def test_warmer_is_sooner_and_a_change_on_the_way_counts() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -41,7 +42,7 @@ def _rebuild(here: Stage, who: str) -> None:
     with here.house.store.begin() as tx:
         member = by_address(tx, "terminal", who)
         assert member is not None
-        learnt.relearn(tx, member.group_id, recipe, ())
+        learnt.relearn(tx, member.group_id, recipe, member.settings.get("place", ()))
 
 
 def _season(here: Stage, who: str) -> None:
@@ -54,6 +55,7 @@ def _season(here: Stage, who: str) -> None:
 
 def test_the_record_alone_rebuilds_what_was_learned(tmp_path: Path) -> None:
     with stage(tmp_path, {}, START) as here:
+        here.turn("@weaver i live in kisumu")
         _season(here, "miller")
         _season(here, "weaver")
         before = [_learned(here, who) for who in ("miller", "weaver")]
@@ -66,6 +68,23 @@ def test_the_record_alone_rebuilds_what_was_learned(tmp_path: Path) -> None:
     ]
     assert before[0][0].batches == 1
     assert before[0][1].batches == 2
+
+
+def test_a_group_that_changed_a_recipes_days_learns_apart(tmp_path: Path) -> None:
+    with stage(tmp_path, {}, START) as here:
+        _season(here, "miller")
+        recipe = here.house.engine.exchange.rooms.recipes["mother"]
+        longer = replace(recipe, ready=replace(recipe.ready, warm_days=9, cool_days=12))
+        with here.house.store.begin() as tx:
+            member = by_address(tx, "terminal", "miller")
+            assert member is not None
+            learnt.relearn(tx, member.group_id, longer, ())
+            apart = learnt.evidence_of(tx, member.group_id, longer), learnt.pool_of(tx, longer)
+        kept_as_it_was = _learned(here, "miller")
+    assert apart[0].batches == apart[1].batches == 1
+    assert apart[0].earlier == 1
+    assert kept_as_it_was[0].batches == kept_as_it_was[1].batches == 1
+    assert kept_as_it_was[0].earlier == 0
 
 
 def test_a_judgement_taken_back_is_unlearned(tmp_path: Path) -> None:
