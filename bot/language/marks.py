@@ -14,6 +14,7 @@ from bot.facts import Count, Duration, Mention, Per, Ratio, Span, Term
 from bot.language.cues import Cues, parted
 from bot.language.lexicon import Lexicon
 from bot.language.reading import Reading
+from bot.language.slips import SHORT
 from bot.language.templates import Symbols, hits
 
 _WEAK = frozenset({"number", "ordinal", "unit", "vessel"})
@@ -65,6 +66,8 @@ def marks(
     found += _names(reading, names)
     terms, pointing = [], []
     for hit in hits(cues.terms, symbols):
+        if hit.weight <= SHORT * (hit.end - hit.start):
+            continue  # "god bless" is no verdict: good
         if isinstance(hit.payload, Term):
             types = (hit.payload.kind,)
             terms.append((hit.weight, Mark(types, hit.payload, hit.start, hit.end)))

@@ -29,6 +29,7 @@ def mend(tokens: list[Token], lexicon: Lexicon) -> list[Token]:
     """The tokens with run-together words apart and typing slips mended."""
     known = lexicon.known
     mended: list[Token] = []
+    chosen: dict[tuple[object, ...], str] = {}
     for index, token in enumerate(tokens):
         if token.kind != "word" or token.word in known:
             mended.append(token)
@@ -45,15 +46,31 @@ def mend(tokens: list[Token], lexicon: Lexicon) -> list[Token]:
         if not meant:
             mended.append(token)
             continue
-        before = mended[-2:]
         after = tokens[index + 1] if index + 1 < len(tokens) else None
-        suits = [_suits(m, before, after, lexicon) for m in meant]
-        best = max(range(len(meant)), key=suits.__getitem__)
-        if len(token.word) == 3 and suits[best] < 1 and not _amounts(meant[best], lexicon):
-            mended.append(token)  # a short word is near too many to be any of them by itself
-            continue
-        mended.append(token._replace(word=meant[best], slip=True))
+        key = (token.word, beside, *(t.word for t in mended[-2:]), after and after.word)
+        if key not in chosen:
+            chosen[key] = _chosen(token.word, meant, mended[-2:], after, lexicon)
+        word = chosen[key]
+        mended.append(token._replace(word=word, slip=True) if word else token)
     return mended
+
+
+def _chosen(
+    typed: str,
+    meant: tuple[str, ...],
+    before: list[Token],
+    after: Token | None,
+    lexicon: Lexicon,
+) -> str:
+    """Of the words a slip may stand for the one that suits the words beside it; "" for none."""
+    if len(meant) == 1 and len(typed) > 3:
+        return meant[0]
+    beside = _Beside(before, after, lexicon)
+    suits = [beside.suits(word) for word in meant]
+    best = max(range(len(meant)), key=suits.__getitem__)
+    if len(typed) == 3 and suits[best] < 1 and not _amounts(meant[best], lexicon):
+        return ""  # a short word is near too many to be any of them by itself
+    return meant[best]
 
 
 def _amounts(word: str, lexicon: Lexicon) -> bool:
@@ -107,39 +124,51 @@ _ALONE = frozenset(("day", "weekday", "clock"))
 """Roles of words that say something without another beside them."""
 
 
-def _suits(word: str, before: list[Token], after: Token | None, lexicon: Lexicon) -> int:
-    """How well a word goes with the ones beside it: how many phrases and habits it keeps."""
-    suits = -1 if word in lexicon.lent else 0
-    if after is not None and _begins((word, after.word), lexicon):
-        suits += 2
-    if any(_begins((*(t.word for t in before[k:]), word), lexicon) for k in range(len(before))):
-        suits += 2
-    roles = _roles(word, lexicon)
-    if not roles:
+class _Beside:
+    """What stands beside a slip, and so what the word may be."""
+
+    def __init__(self, before: list[Token], after: Token | None, lexicon: Lexicon) -> None:
+        """Before are the one or two words in front, already mended."""
+        self.lexicon = lexicon
+        self.after = after
+        self.before = [tuple(t.word for t in before[k:]) for k in range(len(before))]
+        first = lexicon.habits.unit_first
+        self.behind: set[str] = set()
+        self.ahead: set[str] = set()
+        if before:
+            around = _around(before[-1], lexicon)
+            self.behind.update(role for one in around for role in _BEHIND.get(one, ()))
+            if first and not _AMOUNTS.isdisjoint(around):
+                self.behind |= _NUMBER
+        if after is not None:
+            around = _around(after, lexicon)
+            self.ahead.update(role for one in around for role in _BEFORE.get(one, ()))
+            if first and around[:1] in (("num",), ("numeral",)):
+                self.ahead |= _AMOUNTS
+
+    def suits(self, word: str) -> int:
+        """How well a word goes with the ones beside it: how many phrases and habits it keeps."""
+        lexicon, after = self.lexicon, self.after
+        suits = -1 if word in lexicon.lent else 0
+        if after is not None and _begins((word, after.word), lexicon):
+            suits += 2
+        if any(_begins((*words, word), lexicon) for words in self.before):
+            suits += 2
+        roles = _roles(word, lexicon)
+        if roles:
+            suits += not _ALONE.isdisjoint(roles)
+            suits += not self.behind.isdisjoint(roles)
+            suits += not self.ahead.isdisjoint(roles)
+            if after is not None and after.kind == "numeral" and "num" in roles:
+                suits -= 1
         return suits
-    suits += not _ALONE.isdisjoint(roles)
-    first = lexicon.habits.unit_first
-    if before:
-        around = _around(before[-1], lexicon)
-        allowed = {role for one in around for role in _BEHIND.get(one, ())}
-        if first and not _AMOUNTS.isdisjoint(around):
-            allowed |= _NUMBER
-        suits += not allowed.isdisjoint(roles)
-    if after is not None:
-        around = _around(after, lexicon)
-        allowed = {role for one in around for role in _BEFORE.get(one, ())}
-        if first and around[:1] in (("num",), ("numeral",)):
-            allowed |= _AMOUNTS
-        suits += not allowed.isdisjoint(roles)
-        suits -= after.kind == "numeral" and "num" in roles
-    return suits
 
 
 def _around(token: Token, lexicon: Lexicon) -> tuple[str, ...]:
     """The roles of a word beside a slip; every sort of number is one."""
-    roles = _roles(token.word, lexicon)
     if token.kind == "numeral":
         return ("numeral",)
+    roles = _roles(token.word, lexicon)
     return roles if _NUMBER.isdisjoint(roles) else ("num", *roles)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -15,7 +15,12 @@ if TYPE_CHECKING:
     from bot.language.understand import Tongue
 
 
-def language_of(text: str, heard: Mapping[str, Tongue], besides: str = "", likely: str = "") -> str:
+def language_of(
+    text: str,
+    heard: Mapping[str, Tongue],
+    besides: Container[str] = (),
+    likely: str = "",
+) -> str:
     """The language that knows most of a message's words; "" when none knows any.
 
     A word of its own counts twice one that it borrows, a long word more than a short one. Ties go
@@ -24,7 +29,7 @@ def language_of(text: str, heard: Mapping[str, Tongue], besides: str = "", likel
     words = [token.word for token in tokens(clean(text)[0]) if token.kind == "word"]
     best, most = "", 0
     for tag, tongue in sorted(heard.items(), key=lambda each: each[0] != likely):
-        if tag == besides:
+        if tag in besides:
             continue
         count = sum(
             min(len(word), 8) * (2 if word in tongue.own else 1)

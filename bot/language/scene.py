@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -10,6 +11,9 @@ from bot.language.templates import Hit
 
 NEAR = 3
 """How many words may stand between a value and the word that says what it is."""
+
+FAR = 12
+"""Farther than this no word is beside a value, whatever stands between."""
 
 NAMED = 8
 
@@ -29,6 +33,21 @@ class Scene:
     filler: frozenset[int]
     cue: frozenset[int] = frozenset()
     """Words of the cues themselves."""
+    roles_for: Mapping[str, Sequence[Hit]] = field(init=False)
+    """The words for slots, by slot."""
+    starts: Mapping[str, set[int]] = field(init=False)
+    """Where values of each type begin."""
+
+    def __post_init__(self) -> None:
+        """Sort the words for slots, so that each value looks only at those of its own."""
+        found: dict[str, list[Hit]] = {}
+        for hit in self.roles:
+            found.setdefault(hit.payload.slot, []).append(hit)
+        object.__setattr__(self, "roles_for", found)
+        starts: dict[str, set[int]] = {}
+        for mark in self.marks:
+            starts.setdefault(mark.types[0], set()).add(mark.start)
+        object.__setattr__(self, "starts", starts)
 
 
 @dataclass(slots=True)
@@ -47,25 +66,30 @@ class Filled:
 def nearness(mark: Mark, slot: str, scene: Scene) -> int:
     """8 less the words between, where a word for the slot stands near the value; else 0."""
     best = 0
-    for hit in scene.roles:
-        if hit.payload.slot != slot:
-            continue
+    for hit in scene.roles_for.get(slot, ()):
         if hit.payload.side == "before" and hit.end <= mark.start:
             between = range(hit.end, mark.start)
         elif hit.payload.side == "after" and mark.end <= hit.start:
             between = range(mark.end, hit.start)
         else:
             continue
-        words = [place for place in between if place not in scene.filler]
-        if len(words) > NEAR or crossed(mark, between, scene):
+        if len(between) > FAR:
             continue
-        best = max(best, NAMED - len(words) + (hit.end - hit.start) // 2)
+        words = 0
+        for place in between:
+            words += place not in scene.filler
+            if words > NEAR:
+                break
+        if words > NEAR or crossed(mark, between, scene):
+            continue
+        best = max(best, NAMED - words + (hit.end - hit.start) // 2)
     return best
 
 
 def crossed(mark: Mark, between: range, scene: Scene) -> bool:
     """Whether another value of the same type stands between a word and the value."""
-    return any(other.start in between and other.types[0] == mark.types[0] for other in scene.marks)
+    starts = scene.starts.get(mark.types[0])
+    return starts is not None and not starts.isdisjoint(between)
 
 
 def run(scene: Scene, place: int, step: int) -> list[int]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -49,6 +49,16 @@ class Shape:
     alone_types: tuple[frozenset[str], ...] = ()
     """The same as types of values, to be looked up fast."""
     asked: str = ""
+    by_type: Mapping[str, tuple[tuple[int, Slot], ...]] = field(init=False)
+    """For each type the slots that take it, with their place."""
+
+    def __post_init__(self) -> None:
+        """Sort the slots by the types they take."""
+        found: dict[str, tuple[tuple[int, Slot], ...]] = {}
+        for order, slot in enumerate(self.slots.values()):
+            for type_ in dict.fromkeys(slot.types):
+                found[type_] = (*found.get(type_, ()), (order, slot))
+        object.__setattr__(self, "by_type", found)
 
 
 @dataclass(frozen=True, slots=True)

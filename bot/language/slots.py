@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
@@ -12,7 +13,7 @@ from bot.craft.units import Quantity
 from bot.facts import Count, Term
 from bot.language.gathered import GATHERED, free_words
 from bot.language.marks import Mark
-from bot.language.scene import Filled, Scene, crossed, nearness
+from bot.language.scene import FAR, Filled, Scene, crossed, nearness
 from bot.language.shapes import Shape, Slot
 
 BEHIND = 9
@@ -32,7 +33,7 @@ def fill(shape: Shape, scene: Scene) -> Filled:
                 gather(slot, scene, filled)
     pairs = []
     for place, mark in enumerate(scene.marks):
-        for order, slot in enumerate(shape.slots.values()):
+        for order, slot in _takers(mark, shape):
             worth = _worth(mark, slot, shape, scene)
             if worth is not None:
                 bare = mark.types[0] == "number"
@@ -58,6 +59,16 @@ def fill(shape: Shape, scene: Scene) -> Filled:
         if not any(mark is other or mark.overlaps(other) for other in filled.used)
     ]
     return filled
+
+
+def _takers(mark: Mark, shape: Shape) -> Sequence[tuple[int, Slot]]:
+    """The slots that may take a value, in their order: those of its types, any for a number."""
+    if mark.types[0] == "number":
+        return tuple(enumerate(shape.slots.values()))
+    if len(mark.types) == 1:
+        return shape.by_type.get(mark.types[0], ())
+    found = {order: slot for type_ in mark.types for order, slot in shape.by_type.get(type_, ())}
+    return sorted(found.items())
 
 
 def _joins(slot: Slot) -> bool:
@@ -117,6 +128,8 @@ def _behind(mark: Mark, slot: str, shape: Shape, scene: Scene) -> bool:
         if not any(type_ in other.types for type_ in types) or other.overlaps(mark):
             continue
         between = range(other.end, mark.start) if other.end <= mark.start else range(0)
+        if len(between) > FAR:
+            continue
         ahead = mark.end == other.start
         if ahead or (
             other.end <= mark.start

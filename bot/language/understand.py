@@ -26,6 +26,9 @@ from bot.language.reading import Reading
 from bot.language.recognise import language_of, languages_named
 from bot.language.templates import Symbols
 
+ONE_SMS = 160
+"""A message longer than this is not tried in a second language: it would take twice as long."""
+
 
 class Tongue(NamedTuple):
     """One language as it is heard: its values and its ways to ask."""
@@ -82,10 +85,14 @@ def understand(text: str, heard: Mapping[str, Tongue], hearing: Hearing) -> Unde
         )
     first = own or language_of(text, heard, likely=hearing.likely)
     understood = _in_one(text, heard[first], hearing)
-    if understood.doubt is None or isinstance(understood.doubt, NothingWritten):
+    if not isinstance(understood.doubt, NotUnderstood | WordUnknown | ForWhat):
         return understood
-    other = language_of(text, heard, besides=first)
-    if other and isinstance(understood.doubt, NotUnderstood | WordUnknown | ForWhat):
+    if len(text) > ONE_SMS:
+        return understood
+    # What a language borrows it has heard already.
+    heard_in = (first, *heard[first].lexicon.language.borrows)
+    other = language_of(text, heard, besides=heard_in)
+    if other:
         again = _in_one(text, heard[other], hearing)
         if again.doubt is None and again.requests and not again.unread:
             return again

@@ -8,6 +8,7 @@ another kind. Then the time of understanding as a multiple of reading alone, in 
 
 from __future__ import annotations
 
+import runpy
 import statistics
 import sys
 import time
@@ -119,6 +120,21 @@ def pace(heard: dict[str, Tongue]) -> None:
     )
 
 
+def worst(heard: dict[str, Tongue]) -> None:
+    """Print the slowest hostile message, each at its best of three."""
+    hostile = runpy.run_path(str(HERE.parent / "language" / "reading.py"))["HOSTILE"]
+    found = (0.0, "", "")
+    for text in (*hostile, "spray tomato and " * 30, "b1 b2 b3 and " * 30, "how much " * 60):
+        for tag in heard:
+            tries = []
+            for _ in range(3):
+                begun = time.thread_time()
+                understand(text, heard, hearing(tag))
+                tries.append(time.thread_time() - begun)
+            found = max(found, (min(tries), tag, text[:20]))
+    print(f"worst hostile {found[0] * 1e3:.1f} ms ({found[1]}, {found[2]!r})")
+
+
 if __name__ == "__main__":
     begun = time.thread_time()
     tongues_heard = dict(tongues())
@@ -126,3 +142,4 @@ if __name__ == "__main__":
     fresh(tongues_heard)
     with_a_slip(tongues_heard)
     pace(tongues_heard)
+    worst(tongues_heard)
