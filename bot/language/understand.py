@@ -15,7 +15,7 @@ from bot.language.ambiguity import broken, settled
 from bot.language.clauses import clauses
 from bot.language.cues import Cues, compile_cues
 from bot.language.doubts import ForWhat, NothingWritten, NotUnderstood, TooLong, WordUnknown
-from bot.language.folding import fold
+from bot.language.folding import clean, fold
 from bot.language.hearing import Hearing, Understood
 from bot.language.lexicon import LOCALES, Lexicon, all_kept, load, tags
 from bot.language.marks import marks
@@ -25,6 +25,7 @@ from bot.language.read import read
 from bot.language.reading import Reading
 from bot.language.recognise import language_of, languages_named
 from bot.language.templates import Symbols
+from bot.language.tokens import tokens
 
 ONE_SMS = 160
 """A message longer than this is not tried in a second language: it would take twice as long."""
@@ -92,11 +93,20 @@ def understand(text: str, heard: Mapping[str, Tongue], hearing: Hearing) -> Unde
     # What a language borrows it has heard already.
     heard_in = (first, *heard[first].lexicon.language.borrows)
     other = language_of(text, heard, besides=heard_in)
-    if other:
+    if other and _short_words_known(text, heard[other]):
         again = _in_one(text, heard[other], hearing)
         if again.doubt is None and again.requests and not again.unread:
             return again
     return understood
+
+
+def _short_words_known(text: str, tongue: Tongue) -> bool:
+    """Whether a language knows every short word: mended, they would fit any language."""
+    return all(
+        len(token.word) > 3 or token.word in tongue.own or token.word in tongue.lexicon.known
+        for token in tokens(clean(text)[0])
+        if token.kind == "word"
+    )
 
 
 def hear(text: str, tongue: Tongue, hearing: Hearing) -> Message:

@@ -1,6 +1,7 @@
 """How often a message is understood as what it asks: `python tests/benchmarks/asking/measure.py`.
 
-Three tables. *fresh*: messages of fresh.txt, which no word list was written for (tag, kind, text).
+Three tables. *fresh*: messages of fresh*.txt, each set written before the word lists were widened
+with it in view (tag, kind, text).
 *examples with a slip*: every example of every word list with one typing slip (seeded), counted
 right only if kinds and slots are as without it. *confusion*: the fresh messages that went to
 another kind. Then the time of understanding as a multiple of reading alone, in the same run.
@@ -26,6 +27,9 @@ from bot.language.read import read  # noqa: E402
 from bot.language.understand import Tongue, tongues, understand  # noqa: E402
 
 KEYS = {key: line for line in ("qwertyuiop", "asdfghjkl", "zxcvbnm") for key in line}
+
+
+WRITTEN = next((one for one in sys.argv[1:] if one.endswith(".txt")), "fresh*.txt")
 
 
 def slipped(text: str, chance: Random) -> str:
@@ -57,7 +61,12 @@ def fresh(heard: dict[str, Tongue]) -> None:
     hit: Counter[str] = Counter()
     confused: Counter[tuple[str, str]] = Counter()
     missed = []
-    for line in (HERE / "fresh.txt").read_text(encoding="utf-8").splitlines():
+    lines = [
+        line
+        for path in sorted(HERE.glob(WRITTEN))
+        for line in path.read_text(encoding="utf-8").splitlines()
+    ]
+    for line in lines:
         if not line.strip() or line.startswith("#"):
             continue
         tag, kinds, text = line.split("\t")
