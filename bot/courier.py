@@ -70,11 +70,13 @@ class Courier:
     elapsed_s: Callable[[], float] = _no_time
     ending: Callable[[], bool] = _going_on
     _pool: ThreadPoolExecutor | None = field(default=None, repr=False)
+    _owed: list[tuple[Row[Any], Outcome | None, Batch]] = field(default_factory=list, repr=False)
 
     def drain(self, now: datetime, most: int = 32) -> int:
         """Send what may go now; how many were tried. What was left by a lost courier goes first."""
         batch = Batch(self.store.new_id(), now, self.elapsed_s())
         name, pace = self.channel.name, self.channel.pace
+        self._write_owed()
         with self.store.begin() as tx:
             for row in outbox.orphaned(tx, name, now):
                 self._unknown(tx, row, None, "courier lost", now)
@@ -107,19 +109,42 @@ class Courier:
     def _carry(self, rows: Sequence[Row[Any]], batch: Batch) -> None:
         """One after the other; what became of each is written before the next is looked at."""
         before: Sent | None = None
-        for row in rows:
-            with self.store.begin() as tx:
-                if before is not None:
+        left = list(rows)
+        try:
+            while left:
+                with self.store.begin() as tx:
+                    if before is not None:
+                        self._mark(tx, *before, batch)
+                    goes = self._may_go(tx, left[0], batch)
+                before = None
+                row = left.pop(0)
+                if goes:
+                    before = (row, self._send(row))
+                    if before[1].whole_channel and before[1].became is Became.LATER:
+                        batch.blocked = True
+            if before is not None:
+                with self.store.begin() as tx:
                     self._mark(tx, *before, batch)
-                    before = None
-                goes = self._may_go(tx, row, batch)
-            if goes:
-                before = (row, self._send(row))
-                if before[1].whole_channel and before[1].became is Became.LATER:
-                    batch.blocked = True
-        if before is not None:
+        except Exception:
+            # The database went away. What is known is not forgotten with it, or words that surely
+            # arrived would go once more.
+            if before is not None:
+                self._owed.append((*before, batch))
+            self._owed.extend((row, None, batch) for row in left)
+            raise
+
+    def _write_owed(self) -> None:
+        """What became of rows while the database was away; what was not begun is given back."""
+        while self._owed:
+            row, outcome, batch = self._owed[0]
             with self.store.begin() as tx:
-                self._mark(tx, *before, batch)
+                if outcome is not None:
+                    self._mark(tx, row, outcome, batch)
+                elif outbox.standing(tx, row.id, batch.token, self._moment(batch)).overtaken:
+                    self._overtaken(tx, row, batch, self._moment(batch))
+                else:
+                    self._give_back(tx, row, batch, row.not_before_at)
+            del self._owed[0]
 
     def _send(self, row: Row[Any]) -> Outcome:
         try:
@@ -134,19 +159,23 @@ class Courier:
         standing = outbox.standing(tx, row.id, batch.token, now)
         if not standing.mine:
             return False
-        late = now - batch.now >= LEASE / 2
-        if late or batch.blocked or self.ending():
-            self._give_back(tx, row, batch, now)
-            return False
         if standing.overtaken:
-            self._drop(tx, row, batch, outbox.OVERTAKEN)
-            rules.rearm(tx, row.id, now)
+            self._overtaken(tx, row, batch, now)
             return False
         if row.kind != "last" and (standing.stopped or not standing.known):
             self._drop(tx, row, batch, "stopped")
             return False
         if row.valid_until is not None and row.valid_until <= now:
             self._drop(tx, row, batch, "too late")
+            return False
+        late = now - batch.now >= LEASE / 2
+        if late or batch.blocked or self.ending():
+            self._give_back(tx, row, batch, row.not_before_at)
+            return False
+        if row.priority > outbox.REPLY and outbox.reply_waits(tx, row.channel, now):
+            # On a slow line a batch takes minutes. It keeps its place among its own kind.
+            self._give_back(tx, row, batch, row.not_before_at)
+            pacing.spend(tx, row.channel, self.channel.pace, now, -1)
             return False
         if row.kind in UNASKED:
             until = quiet_until(now, standing.zone, standing.settings)
@@ -163,6 +192,11 @@ class Courier:
 
     def _drop(self, tx: Connection, row: Row[Any], batch: Batch, cause: str) -> None:
         outbox.mark(tx, row.id, batch.token, status="dropped", cause=cause)
+
+    def _overtaken(self, tx: Connection, row: Row[Any], batch: Batch, now: datetime) -> None:
+        """It surely did not go; its days fall due again, in the words of now."""
+        self._drop(tx, row, batch, outbox.OVERTAKEN)
+        rules.rearm(tx, row.id, now)
 
     def _give_back(self, tx: Connection, row: Row[Any], batch: Batch, until: datetime) -> None:
         outbox.mark(
@@ -210,6 +244,9 @@ class Courier:
             return
         elif outcome.retry_after_s is not None:
             pacing.block(tx, row.channel, row.address, free_at)
+        if outbox.standing(tx, row.id, batch.token, self._moment(batch)).overtaken:
+            self._overtaken(tx, row, batch, now)
+            return
         outbox.mark(
             tx,
             row.id,
@@ -227,10 +264,14 @@ class Courier:
         """The written rule for what may have arrived: once more, and never a third time.
 
         Words that would harm if they were taken twice, as a dose, say that they are the same
-        again. A channel that finds our key on the far side makes the second try harmless.
+        again. A channel that finds our key on the far side makes the second try harmless. Words
+        that were overtaken meanwhile are not repeated: their days come again in the words of now.
         """
-        if row.unknown_at is not None:
+        overtaken = outbox.standing(tx, row.id, token or row.token, now).overtaken
+        if row.unknown_at is not None or overtaken:
             outbox.mark(tx, row.id, token, status="unknown", cause=cause)
+            if overtaken:
+                rules.rearm(tx, row.id, now)
             return
         text = row.text
         if row.repeat == "said":

@@ -15,6 +15,10 @@ MOST_MESSAGES = 50
 SOONEST = timedelta(milliseconds=100)
 
 
+def _nobody() -> None:
+    return
+
+
 @dataclass(slots=True)
 class Engine:
     """Take what came in and what is due, word it, drain what may go, say when next."""
@@ -31,8 +35,17 @@ class Engine:
                 pass
         return self.next_at(now)
 
-    def take(self, now: Callable[[], datetime], ending: Callable[[], bool]) -> None:
-        """Handle all that came in and all that is due, messages first, until `ending`."""
+    def take(
+        self,
+        now: Callable[[], datetime],
+        ending: Callable[[], bool],
+        written: Callable[[], None] = _nobody,
+    ) -> None:
+        """Handle all that came in and all that is due, messages first, until `ending`.
+
+        `written` is called as soon as there may be words to send: nobody waits for the end of a
+        burst.
+        """
         going = True
         while going and not ending():
             going = False
@@ -40,8 +53,10 @@ class Engine:
                 if ending() or not self.exchange.message(now()):
                     break
                 going = True
+                written()
             if not ending() and self.exchange.due(now()):
                 going = True
+                written()
 
     def next_at(self, now: datetime) -> datetime | None:
         """The next moment at which something falls due or may go out, after `now`."""

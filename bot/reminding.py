@@ -24,6 +24,10 @@ from bot.records.store import Store, is_passing
 
 log = logging.getLogger(__name__)
 
+AT_LEAST = 8
+"""Members worded in one transaction even where others wait for the writer: a commit has its price
+on a memory card, and eight members take well under a tenth of a second."""
+
 
 class Reminding:
     """Turns members' due rules into words."""
@@ -35,8 +39,10 @@ class Reminding:
     def due(self, now: datetime, limit: int = 50) -> int:
         """Turn what is due for up to `limit` members into outbox rows; how many members it was.
 
-        What falls due for one member in the same local hour is one message.
+        What falls due for one member in the same local hour is one message. Fewer members are
+        turned where a message or a courier waits for the database's one writer.
         """
+        turned = 0
         with self.store.begin() as tx:
             if not timekeeping.is_trusted(tx, now):
                 return 0
@@ -52,7 +58,10 @@ class Reminding:
                         raise
                     log.exception("reminders of member %s failed", owner)
                     rules.give_up(tx, owner, now)
-        return len(owners)
+                turned += 1
+                if turned >= AT_LEAST and self.store.is_wanted():
+                    break
+        return turned
 
     def _remind(self, tx: Connection, owner: str, now: datetime) -> None:
         member = people.by_id(tx, owner)

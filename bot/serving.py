@@ -107,10 +107,11 @@ class Serving:
     # --- work ---------------------------------------------------------------------------------
 
     def exchange(self) -> None:
-        """Handle what came in and what is due, then let the couriers know."""
-        self.house.engine.take(self.clock.now, self.ending)
-        for name in list(self.house.channels):
-            self.ticker.wake(f"courier:{name}")
+        """Handle what came in and what is due, and let the couriers know at each step."""
+        self.house.engine.take(self.clock.now, self.ending, self._wake_couriers)
+
+    def _wake_couriers(self) -> None:
+        self._wake([f"courier:{name}" for name in list(self.house.channels)])
 
     def _wake(self, names: Sequence[str]) -> None:
         for name in names:

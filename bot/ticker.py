@@ -31,10 +31,9 @@ class Ticker:
         self._elapsed_s = elapsed_s
         # What matters is that a tick comes; a late one is as good, and many late ones are one.
         defaults = {"misfire_grace_time": None, "coalesce": True, "max_instances": 1}
+        self._threads = ThreadPoolExecutor(MOST_JOBS)
         self._scheduler = BackgroundScheduler(
-            timezone="UTC",
-            job_defaults=defaults,
-            executors={"default": ThreadPoolExecutor(MOST_JOBS)},
+            timezone="UTC", job_defaults=defaults, executors={"default": self._threads}
         )
         self._flags: dict[str, threading.Event] = {}
         self._lead_s: float | None = None
@@ -95,7 +94,10 @@ class Ticker:
     def stop(self) -> None:
         """Tick no more, and wait for what runs."""
         if self._scheduler.running:
-            self._scheduler.shutdown(wait=True)
+            # Its own shutdown(wait=True) holds its lock while it waits: work that wakes other work
+            # at that moment would wait for the lock, and both for ever.
+            self._scheduler.shutdown(wait=False)
+            self._threads.shutdown(wait=True)
 
     def _run(self, name: str, work: Callable[[], None]) -> None:
         flag = self._flags.get(name)

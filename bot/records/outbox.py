@@ -96,6 +96,23 @@ def _ready(priority: int) -> Select[Any]:
 _READY = tuple(_ready(priority) for priority in (REPLY, REMINDER, NOTICE))
 
 
+_REPLY_READY = (
+    select(outbox.c.id)
+    .where(
+        outbox.c.channel == bindparam("of_channel"),
+        outbox.c.status == text("'waiting'"),
+        outbox.c.priority == REPLY,
+        outbox.c.not_before_at <= bindparam("at"),
+    )
+    .limit(1)
+)
+
+
+def reply_waits(tx: Connection, channel: str, now: datetime) -> bool:
+    """Whether an answer may go now: reminders that were claimed and not begun let it pass."""
+    return tx.execute(_REPLY_READY, {"of_channel": channel, "at": now}).first() is not None
+
+
 _CLAIM = (
     update(outbox)
     .where(outbox.c.id.in_(bindparam("these", expanding=True)))

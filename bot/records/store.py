@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
@@ -18,6 +17,8 @@ from sqlalchemy.exc import (
     NoSuchModuleError,
     OperationalError,
 )
+
+from bot.records.turns import Turns
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 
@@ -44,7 +45,11 @@ class Store:
             ) from fault
         self.is_sqlite = self.engine.dialect.name == "sqlite"
         # SQLite has one writer; waiting here in order is fairer than its own busy loop.
-        self._writer = threading.RLock() if self.is_sqlite else None
+        self._writer = Turns() if self.is_sqlite else None
+
+    def is_wanted(self) -> bool:
+        """Whether somebody waits for the one writer: a long piece of work then ends early."""
+        return self._writer is not None and self._writer.is_wanted()
 
     @contextmanager
     def begin(self) -> Iterator[Connection]:

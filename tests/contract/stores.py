@@ -26,20 +26,24 @@ def counted() -> Callable[[], str]:
 @contextmanager
 def server() -> Iterator[Callable[[], str]]:
     """A PostgreSQL of the test's own; each call gives the address of a new, migrated database."""
-    with postgres.server() as place:
+    with postgres.server() as running:
         numbers = itertools.count(1)
 
         def fresh() -> str:
             name = f"t{next(numbers)}"
-            with psycopg.connect(f"host={place} user=postgres", autocommit=True) as connection:
-                if name == "t1":
-                    connection.execute("CREATE DATABASE migrated")
-                    store = opened(f"postgresql+psycopg://postgres@/migrated?host={place}")
-                    store.close()
-                connection.execute(f"CREATE DATABASE {name} TEMPLATE migrated".encode())
-            return f"postgresql+psycopg://postgres@/{name}?host={place}"
+            if name == "t1":
+                opened(empty_database(running, "migrated")).close()
+            return empty_database(running, name, "migrated")
 
         yield fresh
+
+
+def empty_database(running: postgres.Server, name: str, like: str = "template1") -> str:
+    """The address of a new database on a running server."""
+    place = running.place
+    with psycopg.connect(f"host={place} user=postgres", autocommit=True) as connection:
+        connection.execute(f"CREATE DATABASE {name} TEMPLATE {like}".encode())
+    return f"postgresql+psycopg://postgres@/{name}?host={place}"
 
 
 def opened(address: str) -> Store:

@@ -12,10 +12,11 @@ from sqlalchemy import Row, insert, select, update
 from bot.courier import LEASE, MOST_TRIES, Courier
 from bot.messages import Became, Manner, Outcome, Outgoing, Pace
 from bot.records import outbox, people, tallies
-from bot.records.store import Store
+from bot.records.store import Store, StoreError
 from bot.records.tables import address as addresses
-from bot.records.tables import member
+from bot.records.tables import fired, member
 from bot.records.tables import outbox as rows
+from bot.records.tables import rule as rules_
 from tests.contract.test_store import letter
 
 NOW = datetime(2026, 3, 2, 7, tzinfo=UTC)
@@ -50,10 +51,9 @@ def grower(store: Store) -> None:
         people.welcome(tx, member_id="m1", group_id="g1", channel="test", address="7", now=NOW)
 
 
-def put(store: Store, *letters: outbox.Letter) -> None:
+def put(store: Store, *letters: outbox.Letter) -> list[int | None]:
     with store.begin() as tx:
-        for each in letters:
-            outbox.put(tx, each, NOW)
+        return [outbox.put(tx, each, NOW) for each in letters]
 
 
 def the_row(store: Store, key: str = "k") -> Row[Any]:
@@ -94,6 +94,24 @@ def test_a_wait_for_the_whole_channel_gives_the_rest_of_the_batch_back(store: St
     assert the_row(store, "other").attempts == 0
     assert courier.drain(NOW + 59 * SECOND) == 0
     assert courier.drain(NOW + 60 * SECOND) == 2
+
+
+def test_an_answer_does_not_wait_for_the_reminders_that_were_claimed_before_it(
+    store: Store,
+) -> None:
+    put(store, *[letter(f"r{n}", kind="reminder", priority=outbox.REMINDER) for n in range(3)])
+    wire = Wire(pace=Pace(per_second=30))
+
+    def asks() -> None:
+        wire.before = lambda: None
+        put(store, letter("reply"))
+
+    wire.before = asks
+    courier = Courier(store, wire)
+    while courier.drain(NOW):
+        pass
+    assert [each.key for each in wire.sent] == ["r0", "reply", "r1", "r2"]
+    assert the_row(store, "r2").attempts == 1
 
 
 def test_tries_back_off_and_end_with_their_cause(store: Store) -> None:
@@ -217,6 +235,93 @@ def test_a_reminder_does_not_wake_anybody_and_an_answer_goes_at_any_hour(store: 
     Courier(store, wire).drain(NOW)
     assert [each.key for each in wire.sent] == ["reply"]
     assert the_row(store, "reminder").not_before_at == NOW + timedelta(hours=1)
+
+
+def overtake(store: Store) -> None:
+    """What a change of the subject does to words a courier holds."""
+    with store.begin() as tx:
+        held = update(rows).where(rows.c.status == "sending")
+        tx.execute(held.values(cause=outbox.OVERTAKEN))
+
+
+def test_words_that_were_overtaken_are_dropped_and_their_day_falls_due_again(store: Store) -> None:
+    (number,) = put(store, letter("k"), letter("k2"))[1:]
+    with store.begin() as tx:
+        tx.execute(
+            insert(rules_).values(
+                kind="stir", subject_id="s", key="", member_id="m1", zone="UTC",
+                stale="fold", lapse_hours=1,
+            )
+        )  # fmt: skip
+        tx.execute(
+            insert(fired).values(
+                rule_id=1, due_on=NOW.date(), outbox_id=number, became="said", at=NOW
+            )
+        )
+    wire = Wire()
+    wire.before = lambda: overtake(store)
+    Courier(store, wire).drain(NOW)
+    assert [each.key for each in wire.sent] == ["k"]
+    assert (the_row(store, "k2").status, the_row(store, "k2").cause) == ("dropped", "overtaken")
+    with store.begin() as tx:
+        assert tx.execute(select(rules_.c.due_at)).scalar_one() == NOW
+
+
+@pytest.mark.parametrize(
+    ("outcome", "became"),
+    [
+        (Outcome(Became.LATER, "429", retry_after_s=30), "dropped"),
+        (Outcome(Became.UNKNOWN, "read timeout"), "unknown"),
+        (Outcome(Became.SENT), "sent"),
+    ],
+)
+def test_words_that_are_overtaken_while_they_are_on_the_line_do_not_go_again(
+    store: Store, outcome: Outcome, became: str
+) -> None:
+    put(store, letter("k"))
+    wire = Wire(outcome)
+    wire.before = lambda: overtake(store)
+    courier = Courier(store, wire)
+    courier.drain(NOW)
+    courier.drain(NOW + timedelta(hours=1))
+    assert len(wire.sent) == 1
+    assert the_row(store).status == became
+
+
+def test_what_was_given_back_because_the_channel_is_away_is_still_overtaken(store: Store) -> None:
+    put(store, letter("k"), letter("k2", address="8"))
+    wire = Wire(Outcome(Became.LATER, "away", retry_after_s=60, whole_channel=True))
+    wire.before = lambda: overtake(store)
+    Courier(store, wire).drain(NOW)
+    assert the_row(store, "k2").status == "dropped"
+
+
+def test_what_was_sent_before_the_database_went_away_is_marked_when_it_is_back(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    put(store, letter("k"), letter("k2"), letter("k3"))
+    wire = Wire()
+    begin = store.begin
+
+    def goes_away() -> None:
+        monkeypatch.setattr(store, "begin", away)
+
+    def away() -> None:
+        raise StoreError("the database is away")
+
+    wire.before = goes_away
+    courier = Courier(store, wire)
+    with pytest.raises(StoreError):
+        courier.drain(NOW)
+    with pytest.raises(StoreError):
+        courier.drain(NOW + SECOND)
+    monkeypatch.setattr(store, "begin", begin)
+    wire.before = lambda: None
+    courier.drain(NOW + 2 * SECOND)
+    assert [each.key for each in wire.sent] == ["k", "k2", "k3"]
+    for key in ("k", "k2", "k3"):
+        row = the_row(store, key)
+        assert (row.status, row.attempts, row.unknown_at) == ("sent", 1, None)
 
 
 def test_what_waits_for_a_dead_address_goes_to_the_members_other_one(store: Store) -> None:

@@ -47,8 +47,8 @@ def door(tmp_path: Path) -> Iterator[SqliteDoor]:
 
 @pytest.fixture(scope="module")
 def pg() -> Iterator[Path]:
-    with postgres.server() as folder:
-        yield folder
+    with postgres.server() as running:
+        yield running.place
 
 
 @pytest.fixture
