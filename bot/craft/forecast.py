@@ -5,9 +5,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property
+from statistics import NormalDist
 
 CLOSE = 1e-11
 """A day of a chance is found to so much of ln(days)."""
+
+
+_BELL = NormalDist()
+_ROOT_PI = math.sqrt(math.pi)
 
 
 @dataclass(frozen=True)
@@ -76,15 +81,16 @@ class Forecast:
         high = max(mean + 7 * sd for _, mean, sd in self.parts)
         if not_yet_days > 0:
             low = max(low, math.log(not_yet_days))
-        # Newton's steps, and a halving wherever one would leave what is left.
-        at = min(max(self.log_mean, low), high)
+        # From where one bell of that mean and sd has it, by Newton's steps, and by halving
+        # wherever one would leave what is left.
+        at = self.log_mean - self.log_sd * _BELL.inv_cdf(wanted) if wanted > 0 else high
+        at = min(max(at, low), high)
         while high - low > CLOSE:
-            still = self._log_still(at)
+            still, falls = self._tail(at)
             if still > wanted:
                 low = at
             else:
                 high = at
-            falls = self._falls(at)
             step = (still - wanted) / falls if falls > 0 else math.inf
             if abs(step) < CLOSE:
                 break
@@ -117,19 +123,21 @@ class Forecast:
 
     def _still(self, day: float) -> float:
         """The chance that it is not ready by a day."""
-        return self._log_still(math.log(day)) if day > 0 else 1.0
+        return self._tail(math.log(day))[0] if day > 0 else 1.0
 
-    def _falls(self, log_day: float) -> float:
-        """How fast that chance falls there, for each step of ln(days)."""
-        return math.fsum(
-            weight * _density((log_day - mean) / sd) / sd for weight, mean, sd in self.parts
-        )
-
-    def _log_still(self, log_day: float) -> float:
+    @cached_property
+    def _scaled(self) -> tuple[tuple[float, float, float], ...]:
         root = math.sqrt(2)
-        return 0.5 * math.fsum(
-            weight * math.erfc((log_day - mean) / (sd * root)) for weight, mean, sd in self.parts
-        )
+        return tuple((weight, mean, 1 / (sd * root)) for weight, mean, sd in self.parts)
+
+    def _tail(self, log_day: float) -> tuple[float, float]:
+        """The chance that it is not ready by then, and how fast that falls with ln(days)."""
+        still = falls = 0.0
+        for weight, mean, narrow in self._scaled:
+            place = (log_day - mean) * narrow
+            still += weight * math.erfc(place)
+            falls += weight * narrow * math.exp(-place * place)
+        return still / 2, falls / _ROOT_PI
 
 
 def between(mean: float, sd: float, low: float, high: float) -> tuple[float, float, float]:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
-from itertools import chain
+from statistics import fmean
 
 from tests.benchmarks.readiness.methods import Method
-from tests.benchmarks.readiness.trial import Told, play, summary
-from tests.benchmarks.readiness.worlds import WORLDS
+from tests.benchmarks.readiness.trial import follow, summary
+from tests.benchmarks.readiness.worlds import WORLDS, season
 
 HEADS = {
     "covered": "80 % covers, %",
@@ -20,28 +20,41 @@ HEADS = {
     "late_days": "days late",
     "width_days": "80 % wide, d",
 }
+Makers = Mapping[str, Callable[[], Method]]
+Means = dict[str, dict[str, float]]
 
 
-def one(make: Callable[[], Method], world: str, seed: int) -> list[Told]:
-    """One season of one method in one world."""
-    return play(make(), world, seed)
+def one(makers: Makers, world: str, seed: int) -> Means:
+    """One season with each method, the same batches for all."""
+    batches = tuple(season(world, seed))
+    found = {}
+    for name, make in makers.items():
+        method = make()
+        found[name] = summary([follow(method, batch) for batch in batches])
+    return found
 
 
-def table(methods: Mapping[str, Callable[[], Method]], seeds: Iterable[int]) -> None:
-    """Print a row for each method: its figures in each world, over these seasons."""
-    seeds = list(seeds)
+def table(makers: Makers, seeds: Sequence[int]) -> None:
+    """Print a row for each method: its means in each world, over these seasons."""
     _say(f"seeds {seeds[0]}-{seeds[-1]}, 30 groups x 12 batches, from the 5th batch on")
     _say(f"worlds: {' / '.join(WORLDS)}")
+    worlds: list[Means] = []
+    with ProcessPoolExecutor(2) as pool:
+        for world in WORLDS:
+            seasons = list(pool.map(partial(one, makers, world), seeds, chunksize=2))
+            # Every season has as many batches, so the mean of their means is the mean of all.
+            worlds.append(
+                {
+                    name: {head: fmean(each[name][head] for each in seasons) for head in HEADS}
+                    for name in makers
+                }
+            )
+            _say(f"{world}: done")
     _say("| method | " + " | ".join(HEADS.values()) + " |")
     _say("|---" * (len(HEADS) + 1) + "|")
-    with ProcessPoolExecutor(2) as pool:
-        for name, make in methods.items():
-            worlds = []
-            for world in WORLDS:
-                runs = pool.map(partial(one, make, world), seeds, chunksize=5)
-                worlds.append(summary(list(chain.from_iterable(runs))))
-            cells = ("/".join(_cell(head, world[head]) for world in worlds) for head in HEADS)
-            _say(f"| {name} | " + " | ".join(cells) + " |")
+    for name in makers:
+        cells = ("/".join(_cell(head, each[name][head]) for each in worlds) for head in HEADS)
+        _say(f"| {name} | " + " | ".join(cells) + " |")
 
 
 def _cell(head: str, value: float) -> str:

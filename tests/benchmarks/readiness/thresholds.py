@@ -12,7 +12,7 @@ from functools import partial
 from tests.benchmarks.readiness.methods import Fixed, Method, ours
 from tests.benchmarks.readiness.table import table
 
-CHANCES = (0.15, 0.2, 0.25, 0.3, 0.35)
+CHANCES = (0.15, 0.2, 0.25, 0.3)
 
 if __name__ == "__main__":
     methods: dict[str, Callable[[], Method]] = {

@@ -128,6 +128,23 @@ def test_reports_move_the_next_forecast_their_own_way(start: Start, day: float) 
     assert later.median_days >= before.median_days * 0.99
 
 
+@settings(max_examples=20)
+@given(STARTS, st.floats(0.01, 0.999), st.booleans())
+def test_an_answer_never_widens_the_window_on_its_own_side(
+    start: Start, chance: float, ready: bool
+) -> None:
+    """After "not yet" no earlier day comes in, after "ready" no later one (but for the grid)."""
+    before = foreseen(MODEL, Pool(), Evidence(), start)
+    day = before.by_chance(chance)
+    said = Outcome(start, 0, day) if ready else Outcome(start, day)
+    after = foreseen(MODEL, Pool(), evidence_of(MODEL, said), start)
+    (low, high), (low_after, high_after) = before.interval_days(), after.interval_days()
+    if ready:
+        assert high_after <= high * 1.005
+    else:
+        assert low_after >= low * 0.995
+
+
 @settings(max_examples=12)
 @given(STARTS)
 def test_a_report_that_agrees_makes_the_next_forecast_no_less_certain(start: Start) -> None:

@@ -1,7 +1,10 @@
 import math
 from itertools import permutations
+from random import Random
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from bot.craft import readiness
 from bot.craft.learning import Evidence, Outcome
@@ -101,6 +104,40 @@ def test_what_is_said_keeps_its_order() -> None:
         found = looks(readiness.forecast(CUSTOM, start), CUSTOM)
         assert 5 <= found.look_days <= found.likely_days <= found.until_days
         assert found.inspect_days <= 28
+
+
+@settings(max_examples=25)
+@given(
+    st.lists(st.floats(-273, 1000), min_size=1, max_size=4),
+    st.booleans(),
+    st.sampled_from([(0, 1), (2, 7), (5, 7), (10, 10), (30, 40)]),
+    st.floats(0, 60),
+)
+def test_at_any_temperature_each_day_said_is_a_number_and_in_order(
+    days_c: list[float], kept: bool, days: tuple[int, int], not_yet: float
+) -> None:
+    window = Window(*days)
+    found = looks(
+        readiness.forecast(window, Start(tuple(days_c), 2.0, kept)), window, None, not_yet
+    )
+    said = (found.look_days, found.likely_days, found.until_days)
+    assert all(math.isfinite(day) for day in (*said, found.inspect_days))
+    assert list(said) == sorted(said)
+    assert found.look_days >= max(not_yet, window.first_day)
+    assert found.inspect_days <= 4 * max(window.last_day, 1)
+
+
+@given(
+    st.lists(
+        st.builds(Reply, st.integers(0, 20), st.sampled_from(["ready", "not_yet", "bad"])),
+        max_size=6,
+    ),
+    st.randoms(use_true_random=False),
+)
+def test_replies_say_the_same_in_whatever_order_they_came(
+    replies: list[Reply], chance: Random
+) -> None:
+    assert heard(WARM, chance.sample(replies, len(replies))) == heard(WARM, replies)
 
 
 def test_heat_and_cold_beyond_the_curve_are_known() -> None:
