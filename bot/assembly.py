@@ -14,6 +14,7 @@ from typing import Any
 from bot import channels as channels_room
 from bot import presence
 from bot.courier import Courier
+from bot.craft.recipe import Recipe
 from bot.engine import Engine
 from bot.exchange import Exchange
 from bot.language.understand import tongues, understand
@@ -21,10 +22,11 @@ from bot.messages import Incoming, Manner
 from bot.newcomers import guess
 from bot.ports import Channel
 from bot.posting import Rooms, again
-from bot.recipes.reading import shipped
+from bot.recipes.own import from_folder
+from bot.recipes.reading import RecipeError, shipped
 from bot.records.doorway import Doorway
 from bot.records.store import Store
-from bot.settings import read
+from bot.settings import Settings, SettingsError, read
 from bot.wording.say import say
 
 PREFIX = "STIRBELL_"
@@ -100,13 +102,15 @@ def assemble(
 
     Raises:
         StoreError: the database cannot be used.
-        SettingsError: a channel's setting is missing or wrong.
+        SettingsError: a channel's setting is missing or wrong, or an own recipe has a fault.
     """
+    known = recipes(environ)
     store = Store(address, new_id)
     store.migrate()
     channels: dict[str, Channel] = {}
     manners: dict[str, Manner] = {}
-    exchange = Exchange(store, rooms(channels, manners, newcomer or guess))
+    found = rooms(channels, manners, newcomer or guess, known)
+    exchange = Exchange(store, found)
     engine = Engine(store, exchange, {})
     house = House(store, engine, Doorway(store, now), environ, now, channels, manners)
     for name in names:
@@ -114,10 +118,24 @@ def assemble(
     return house
 
 
+def recipes(environ: Mapping[str, str]) -> Mapping[str, Recipe]:
+    """The recipes that come with the program, with an operator's own folder of them over it.
+
+    Raises:
+        SettingsError: a file cannot be read as a recipe: which file and field, and the mend.
+    """
+    folder = read(Settings, PREFIX, environ).recipes
+    try:
+        return from_folder(shipped(), folder) if folder else shipped()
+    except RecipeError as fault:
+        raise SettingsError(str(fault)) from fault
+
+
 def rooms(
     channels: Mapping[str, Channel],
     manners: Mapping[str, Manner],
     newcomer: Callable[[Incoming], Mapping[str, Any]],
+    known: Mapping[str, Recipe] | None = None,
 ) -> Rooms:
     """The rooms an exchange passes through, with what was found in each."""
     heard = tongues()
@@ -125,7 +143,7 @@ def rooms(
         requests=presence.modules("bot.requests", "KIND"),
         reminders=presence.modules("bot.reminders", "KIND"),
         subjects=presence.modules("bot.craft", "SUBJECT"),
-        recipes=shipped(),
+        recipes=shipped() if known is None else known,
         understand=partial(_understand, heard),
         say=_say,
         manner=partial(_manner, channels, manners),

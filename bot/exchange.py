@@ -22,6 +22,7 @@ from bot.language.hearing import Hearing, Understood
 from bot.messages import Incoming
 from bot.newcomers import likely_language
 from bot.posting import Rooms, Stamp, post
+from bot.recipes import own
 from bot.records import (
     inbox,
     journal,
@@ -309,7 +310,7 @@ class Exchange:
             zone=member.zone,
             language=member.language or incoming.language_hint,
             pending=tuple(each.question for each in pending),
-            names=journal.names(tx, member.group_id),
+            names=own.named(journal.names(tx, member.group_id), self.rooms.recipes, group.settings),
             country=member.country,
             likely=likely_language(member.country),
             tank_ml=member.settings.get("tank_ml"),
@@ -332,13 +333,14 @@ class Exchange:
             return
         member = people.by_id(writing.tx, writing.member.id) or writing.member
         writing.member = member
+        group = people.group_of(writing.tx, member.group_id)
         book = Book(
             tx=writing.tx,
             now=writing.now,
             said_at=said_at,
             member=member,
-            group=people.group_of(writing.tx, member.group_id),
-            recipes=self.rooms.recipes,
+            group=group,
+            recipes=own.of_group(self.rooms.recipes, group.settings),
             pending=tuple(pending),
             place=incoming.place,
             languages=self.rooms.languages,

@@ -12,10 +12,9 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from bot.assembly import PREFIX, configured, random_id
+from bot.assembly import PREFIX, configured, random_id, recipes
 from bot.clock import system_now
 from bot.language import jsonl
-from bot.recipes.reading import shipped
 from bot.records import backup, timekeeping
 from bot.records.counting import Counts, counts
 from bot.records.store import Store, StoreError
@@ -182,8 +181,8 @@ def _faults(args: argparse.Namespace) -> Iterator[str]:
             yield str(fault)
     try:
         yield from faults(complete=(ENGLISH,), unused=False)
-        shipped()
-    except (CatalogueError, ValueError) as fault:
+        recipes(environment())
+    except (CatalogueError, SettingsError, ValueError) as fault:
         yield str(fault)
 
 

@@ -16,6 +16,7 @@ from bot.clock import instant, next_local_hour
 from bot.craft import circle as circles
 from bot.posting import Rooms, Stamp, post
 from bot.quiet import quiet_until
+from bot.recipes import own
 from bot.records import journal, people, questions, rules, tallies, timekeeping
 from bot.records.book import Book
 from bot.records.changes import Answer
@@ -74,13 +75,14 @@ class Reminding:
         if ceiling is None:
             return
         taken = rules.take(tx, owner, now, until)
+        group = people.group_of(tx, member.group_id)
         book = Book(
             tx=tx,
             now=now,
             said_at=now,
             member=member,
-            group=people.group_of(tx, member.group_id),
-            recipes=self.rooms.recipes,
+            group=group,
+            recipes=own.of_group(self.rooms.recipes, group.settings),
             languages=self.rooms.languages,
         )
         answers = self._reminded(taken, book)

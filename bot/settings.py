@@ -21,7 +21,7 @@ class Settings(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     `database` is an SQLAlchemy address; empty means the file `stirbell.sqlite` here.
     `metrics_port` 0 keeps the counters' endpoint closed, which listens on this machine only.
     `keep_days` is how long raw messages are kept. `workers` handle messages side by side, on
-    PostgreSQL.
+    PostgreSQL. `recipes` is a folder of an operator's own recipes, one TOML file each.
     """
 
     database: str = ""
@@ -29,6 +29,7 @@ class Settings(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     keep_days: Annotated[int, msgspec.Meta(ge=1)] = 90
     workers: Annotated[int, msgspec.Meta(ge=1, le=16)] = 2
     secret: str = ""
+    recipes: str = ""
     log: str = "info"
 
 

@@ -12,8 +12,10 @@ from bot.clock import local_day
 from bot.craft import rota as rotas
 from bot.craft.batches import Batch
 from bot.craft.outlook import outlook
+from bot.craft.recipe import Recipe
 from bot.facts import Tending
 from bot.posting import Rooms
+from bot.recipes import own
 from bot.records import journal, learnt, people, rules
 from bot.records.people import Member
 
@@ -40,16 +42,18 @@ def reconcile(tx: Connection, rooms: Rooms, subject_ids: Iterable[str], now: dat
         if tender is None:
             rules.reconcile(tx, subject_id, (), "", now)
             continue
+        group = people.group_of(tx, group_id)
+        recipes = own.of_group(rooms.recipes, group.settings)
         tending = Tending(
             member_id=tender.id,
             zone=tender.zone,
             hour=tender.hour,
             now=now,
             settings={
-                **people.group_of(tx, group_id).settings,
-                "recipes": rooms.recipes,
+                **group.settings,
+                "recipes": recipes,
             },
-            outlook={**_outlook(tx, rooms, folded, tender), **shared[group_id]},
+            outlook={**_outlook(tx, recipes, folded, tender), **shared[group_id]},
         )
         wanted = [
             each for module in rooms.reminders.values() for each in module.wanted(folded, tending)
@@ -86,11 +90,13 @@ def _tender(tx: Connection, tender_id: str, shared: Mapping[str, Any]) -> Member
     return here.get(next(iter(shared["keepers"]), ""))
 
 
-def _outlook(tx: Connection, rooms: Rooms, folded: object, tender: Member) -> dict[str, Any]:
+def _outlook(
+    tx: Connection, recipes: Mapping[str, Recipe], folded: object, tender: Member
+) -> dict[str, Any]:
     """When to look at a batch; what its group learned is brought up to the record first."""
-    if not isinstance(folded, Batch) or folded.recipe not in rooms.recipes:
+    if not isinstance(folded, Batch) or folded.recipe not in recipes:
         return {}
-    recipe = rooms.recipes[folded.recipe]
+    recipe = recipes[folded.recipe]
     place = tender.settings.get("place", ())
     learnt.relearn(tx, folded.group_id, recipe, place)
     own = learnt.evidence_of(tx, folded.group_id, recipe)

@@ -26,6 +26,9 @@ LONGEST_DAYS = 400
 MANURES = frozenset({"fresh_cow_dung", "cow_urine", "manure", "dung", "urine", "poultry_manure"})
 """What makes a recipe one of animal manure, whatever it says of itself."""
 
+SUGARS = frozenset({"unrefined_sugar", "sugar", "jaggery", "molasses", "honey"})
+"""What makes a recipe a sugar-fed one, whatever it says of itself."""
+
 
 @dataclass(frozen=True, slots=True)
 class Source:
@@ -149,6 +152,17 @@ def faults(recipe: Recipe) -> tuple[tuple[str, str], ...]:
             "animal_manure",
             f"write true: {each.name} goes in",
         )
+        must(
+            each.name not in SUGARS or recipe.sugar_fed,
+            "sugar_fed",
+            f"write true: {each.name} goes in",
+        )
+    for concerned, hazard, what in (
+        (recipe.sugar_fed, "never_seal", "what is fed sugar makes gas"),
+        (recipe.watered, "not_drinking", "it is a liquid"),
+        (recipe.watered, "eyes_skin", "it is a liquid"),
+    ):
+        must(not concerned or hazard in recipe.hazards, "hazards", f"add '{hazard}': {what}")
     days = recipe.ready
     must(0 <= days.warm_days <= LONGEST_DAYS, "ready.warm_days", f"write 0 to {LONGEST_DAYS} days")
     must(

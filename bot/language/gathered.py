@@ -176,11 +176,12 @@ def free_runs(
     """Fill `~slots` with the words as they were typed, up to the end of the clause."""
     for hit in hits:
         for name, start, stop in hit.free:
-            end = min(stop, scene.end)
+            whole = name in shape.slots and shape.slots[name].types[0] == "text"
+            end = scene.end if whole else min(stop, scene.end)
             if name in shape.slots and shape.slots[name].types[0] not in {"free", "text"}:
                 ends = [mark.start for mark in scene.marks if start < mark.start < end]
                 end = min([end, *ends])
-            while end > start and (end - 1) in scene.filler:
+            while end > start and (end - 1) in scene.filler and not whole:
                 end -= 1
             if start == hit.start:  # a run that opens its template begins behind the filler
                 opening = (one for one in range(start, end) if one not in scene.filler)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+import unicodedata
 from collections.abc import Mapping
 from decimal import Decimal
 from difflib import get_close_matches
@@ -28,7 +29,8 @@ from bot.craft.recipe import (
     faults,
 )
 
-_KEY = re.compile(r"[a-z][a-z0-9]*(?:[_-][a-z0-9]+)*")
+LONGEST_NAME = 40
+
 _AT = re.compile(r"^(?P<what>.*?)(?: - at `\$\.?(?P<field>.*)`)?$", re.DOTALL)
 _TABLES: Final[Mapping[str, Any]] = {
     "sources": Source,
@@ -85,7 +87,7 @@ def recipe_of(plain: Mapping[str, Any], file: str) -> Recipe:
     except msgspec.ValidationError as fault:
         raise _explained(file, str(fault)) from fault
     for field, name in _names(recipe):
-        if not _KEY.fullmatch(name):
+        if not is_key(name):
             raise RecipeError(file, field, f"'{name}' must be a key: small letters, digits, _ or -")
     for hazard in recipe.hazards:
         if hazard not in KEYS:
@@ -121,6 +123,25 @@ def shipped() -> Mapping[str, Recipe]:
         if recipe.on is not None and recipe.on not in found:
             raise RecipeError(f"{recipe.kind}.toml", "on", f"there is no recipe '{recipe.on}'")
     return MappingProxyType(found)
+
+
+def is_key(name: str) -> bool:
+    """Whether a name can be a key: small letters of any script, digits, single `_` or `-`.
+
+    >>> is_key("fish_brew"), is_key("मछली_घोल"), is_key("Fish brew")
+    (True, True, False)
+    """
+    parts = re.split("[_-]", name)
+    return (
+        name == name.lower()
+        and len(name) <= LONGEST_NAME
+        and name[:1].isalpha()
+        and all(part and all(_in_key(each) for each in part) for part in parts)
+    )
+
+
+def _in_key(letter: str) -> bool:
+    return letter.isalnum() or unicodedata.category(letter).startswith("M")
 
 
 def _explained(file: str, said: str) -> RecipeError:

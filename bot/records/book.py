@@ -14,6 +14,7 @@ from bot.craft.batches import Batch
 from bot.craft.entries import Entry, Head
 from bot.craft.outlook import Outlook, expected_days, expected_on, outlook
 from bot.craft.recipe import Recipe
+from bot.recipes.own import key_of
 from bot.records import journal, learnt, people, questions, rules
 from bot.records.changes import Answer, Change
 from bot.records.people import Group, Member
@@ -35,7 +36,7 @@ class Book:
     said_at: datetime
     member: Member
     group: Group
-    recipes: Mapping[str, Any]
+    recipes: Mapping[str, Recipe]
     pending: tuple[questions.Open, ...] = ()
     place: tuple[float, float] | None = None
     languages: tuple[str, ...] = ()
@@ -90,6 +91,20 @@ class Book:
         everyone = learnt.pool_of(self.tx, recipe)
         place = self.setting("place", ())
         return expected_on(batch, recipe, place, own, everyone, self.today)
+
+    def recipe(self, named: object, otherwise: str) -> Recipe | None:
+        """The recipe that was named, by a word of the trade or by the group's own name for it.
+
+        `otherwise` is the kind where nothing was named; None where the name is not known.
+        """
+        if named is None:
+            return self.recipes.get(otherwise)
+        kind = getattr(named, "name", None)
+        return self.recipes.get(kind if isinstance(kind, str) else key_of(str(named)))
+
+    def recipe_of(self, kind: str) -> Recipe:
+        """The recipe a batch was started by; the usual one where that was taken back since."""
+        return self.recipes.get(kind) or self.recipes["mother"]
 
     def next_code(self, prefix: str, *, bare: bool = False) -> str:
         """The next free short name of a prefix in the group: B1, B2; `bare`: tomato, tomato2."""

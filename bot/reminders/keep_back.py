@@ -64,7 +64,7 @@ def facts(due: Sequence[Due], book: Book) -> Answer:
                 Quantity(
                     Decimal(
                         min(
-                            batches.keep_back_ml(book.recipes[each.recipe], each.size_ml),
+                            batches.keep_back_ml(book.recipe_of(each.recipe), each.size_ml),
                             each.left_ml,
                         )
                     ),

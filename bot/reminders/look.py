@@ -100,7 +100,7 @@ def facts(due: Sequence[Due], book: Book) -> Answer:
         for each in waiting
         if any(one.rule.subject_id == each.id and one.rule.key == INSPECT for one in due)
     )
-    signs = (sign for each in waiting for sign in book.recipes[each.recipe].ready.signs)
+    signs = (sign for each in waiting for sign in book.recipe_of(each.recipe).ready.signs)
     looked_for = tuple(Term("sign", sign) for sign in dict.fromkeys(signs))
     codes = tuple(each.code for each in waiting)
     ask: Fact = LookDue(codes, looked_for)

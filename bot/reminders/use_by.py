@@ -64,7 +64,7 @@ def facts(due: Sequence[Due], book: Book) -> Answer:
             UseSoon(
                 each.code,
                 Quantity(Decimal(each.left_ml), "millilitre"),
-                batches.use_by(book.recipes[each.recipe], each.ready_on or book.today)[0],
+                batches.use_by(book.recipe_of(each.recipe), each.ready_on or book.today)[0],
             )
             for each in waiting
         ),

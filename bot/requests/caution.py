@@ -37,7 +37,7 @@ def answer(request: Request, book: Book) -> Answer:
     for moment in sorted(EVERY_MOMENT):
         now = Situation(
             moment,
-            book.recipes.get(recipe.name if isinstance(recipe, Term) else "mother"),
+            book.recipe(recipe, "mother"),
             _key(slots.get("use")),
             _key(slots.get("crop")),
             first=True,

@@ -88,8 +88,7 @@ def answer(request: Request, book: Book) -> Answer:
         fact, name, price = found
         kept[name] = [str(price.money), str(price.amount)]
         facts.append(fact)
-    named = slots.get("recipe")
-    recipe = book.recipes[named.name if isinstance(named, Term) else USUAL_RECIPE]
+    recipe = book.recipe(slots.get("recipe"), USUAL_RECIPE) or book.recipes[USUAL_RECIPE]
     size_ml = USUAL_ML
     if "size" in slots:
         size_ml = int(settled(slots["size"]).to("millilitre").value)

@@ -86,7 +86,7 @@ def answer(request: Request, book: Book) -> Answer:
     }
     left_ml = batch.left_ml - amount_ml
     facts: list[Fact] = [Drawn(batch.code, _quantity(amount_ml), _quantity(left_ml))]
-    recipe = book.recipes[batch.recipe]
+    recipe = book.recipe_of(batch.recipe)
     keep_ml = min(batches.keep_back_ml(recipe, batch.size_ml), left_ml)
     if keep_ml and batches.may_be_kept_back(batch):
         facts.append(KeepOfIt(batch.code, _quantity(keep_ml)))

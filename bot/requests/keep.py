@@ -100,7 +100,7 @@ def answer(request: Request, book: Book) -> Answer:
         return batch
     if not batches.may_be_kept_back(batch):
         return Answer((NotFromBad(batch.code),))
-    recipe = book.recipes[batch.recipe]
+    recipe = book.recipe_of(batch.recipe)
     usual_ml = batches.keep_back_ml(recipe, batch.size_ml)
     amount = slots.get("amount")
     kept_ml = (
@@ -126,7 +126,7 @@ def _kept(batch: Batch, filling: making.Making, request: Request, book: Book) ->
     feed = _feed(filling)
     liquid, water = Term("ingredient", filling.liquid), _quantity(filling.liquid_ml)
     kept = _quantity(filling.kept_ml)
-    recipe = book.recipes[batch.recipe]
+    recipe = book.recipe_of(batch.recipe)
     changes: list[Recorded] = [
         Recorded(
             batch.id,

@@ -119,7 +119,7 @@ def _likely(live: list[Batch], book: Book) -> list[Batch]:
 
 
 def _fact(batch: Batch, verdict: str, on: date, entry: Entry, book: Book) -> Fact:
-    recipe = book.recipes[batch.recipe]
+    recipe = book.recipe_of(batch.recipe)
     if verdict == "bad":
         return Bad(batch.code)
     if verdict == "not_yet":

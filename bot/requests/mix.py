@@ -241,8 +241,7 @@ def _named(
 
 def _recipe_and_use(slots: Mapping[str, Any], book: Book) -> tuple[Recipe | None, Use | None]:
     """The recipe that was named, else the usual one, and its use that was named."""
-    named = slots.get("recipe")
-    recipe = book.recipes.get(named.name if isinstance(named, Term) else USUAL_RECIPE)
+    recipe = book.recipe(slots.get("recipe"), USUAL_RECIPE)
     wanted = slots.get("use")
     if recipe is None or not isinstance(wanted, Term):
         # A drench by plants that says no use is a soil drench.

@@ -68,8 +68,7 @@ class NoFigures(Fact):
 def answer(request: Request, book: Book) -> Answer:
     """The upper bound of a litre, of each thinning, and of an area where one is named."""
     slots = request.slots
-    named = slots.get("recipe")
-    recipe = book.recipes[named.name if isinstance(named, Term) else USUAL_RECIPE]
+    recipe = book.recipe(slots.get("recipe"), USUAL_RECIPE) or book.recipes[USUAL_RECIPE]
     grams = {role: _grams_per_l(recipe, role) for role in ("oilseed", "pulse")}
     term = Term("recipe", recipe.kind)
     if not all(grams.values()):

@@ -143,7 +143,7 @@ def answer(request: Request, book: Book) -> Answer:
     known = tuple(Term("recipe", kind) for kind in book.recipes)
     if name is None:
         return Answer((Known(known),))
-    recipe = book.recipes.get(name.name if isinstance(name, Term) else str(name))
+    recipe = book.recipe(name, "")
     if recipe is None:
         return Answer((NoSuchRecipe(name, known),))
     size_ml = USUAL_ML

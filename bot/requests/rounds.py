@@ -176,8 +176,7 @@ def answer(request: Request, book: Book) -> Answer:
 
 
 def _recipe_and_use(slots: Mapping[str, Any], book: Book) -> tuple[Recipe, Use]:
-    named = slots.get("recipe")
-    recipe: Recipe = book.recipes[named.name if isinstance(named, Term) else USUAL_RECIPE]
+    recipe = book.recipe(slots.get("recipe"), USUAL_RECIPE) or book.recipes[USUAL_RECIPE]
     wanted = slots.get("use")
     use = recipe.use(wanted.name) if isinstance(wanted, Term) else None
     use = use or recipe.use("leaf") or recipe.uses[0]

@@ -54,7 +54,7 @@ class SizeOut(Fact):
 def answer(request: Request, book: Book) -> Answer:
     """The list for a fresh start; a second line for one with culture kept back."""
     named = request.slots.get("recipe")
-    recipe = book.recipes[named.name if isinstance(named, Term) else USUAL_RECIPE]
+    recipe = book.recipe(named, USUAL_RECIPE) or book.recipes[USUAL_RECIPE]
     if "size" not in request.slots:
         return Answer(question=Question(ForHowMuch(), request, "size"))
     size_ml = int(settled(request.slots["size"]).to("millilitre").value)

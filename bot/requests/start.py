@@ -138,8 +138,7 @@ def answer(request: Request, book: Book) -> Answer:
     on, at = _when(slots, book)
     if on > book.today:
         return Answer((NotYetCome(on),))
-    named = slots.get("recipe")
-    recipe: Recipe = book.recipes[named.name if isinstance(named, Term) else USUAL_RECIPE]
+    recipe = book.recipe(slots.get("recipe"), USUAL_RECIPE) or book.recipes[USUAL_RECIPE]
     kept_ml = _ml(slots["kept"]) if "kept" in slots else 0
     try:
         filling = making.made(recipe, size_ml, kept_ml)

@@ -86,7 +86,7 @@ def answer(request: Request, book: Book) -> Answer:
     if isinstance(by, date) and by > book.today:
         tenths = min(max(round(seen.chance_by(by) * 10), 1), 9)
         return Answer((WhyBy(batch.code, by, tenths), *extremes([seen])))
-    recipe = book.recipes[batch.recipe]
+    recipe = book.recipe_of(batch.recipe)
     start = Term("start", "kept" if batch.kept_back_ml else "fresh")
     degrees = Decimal(round(sum(seen.warm.temperatures_c) / len(seen.warm.temperatures_c)))
     facts: list[Fact] = [
