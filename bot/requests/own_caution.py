@@ -38,7 +38,7 @@ class NoneIsTaken(Fact):
 class SayShort(Fact):
     """Asks for the caution in a few words."""
 
-    words: ClassVar[str] = "own-caution.short"
+    words: ClassVar[str] = "own-caution.too-long"
     most: int
 
 
