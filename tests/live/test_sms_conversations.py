@@ -1,4 +1,4 @@
-"""Six whole conversations over both SMS routes side by side: the same files, the same words.
+"""Seven whole conversations over both SMS routes side by side: the same files, the same words.
 
 One grower's phone is on the real gammu-smsd with a simulated modem, the other on the real Kannel
 with a message centre behind it. Each turn is answered alike on both, in plain letters and within
@@ -32,7 +32,7 @@ from tests.live.peers.smsd import Smsd
 pytestmark = [pytest.mark.live, pytest.mark.slow]
 
 HERE = Path(__file__).parent.parent / "conversations" / "en"
-NAMES = ("batch", "bad", "drench", "harvest", "rounds", "undo")
+NAMES = ("batch", "bad", "drench", "harvest", "rounds", "stop", "undo")
 ASHA = "+254712345678"
 SECRET = "s3cret-s3cret-s3cret"
 
