@@ -265,8 +265,8 @@ def test_the_table_says_which_grade_a_language_has_reached(root: Path) -> None:
 def test_the_segment_table_counts_each_reply_in_each_language(root: Path) -> None:
     table = costs.segments_table(root)
     assert table.split("\n")[-2:] == [
-        "en: 1 of 1 replies in one segment, 1 without paging",
-        "es: 1 of 1 replies in one segment, 1 without paging",
+        "en: 1 of 1 replies in one segment, 1 without paging, 1 in GSM-7",
+        "es: 1 of 1 replies in one segment, 1 without paging, 1 in GSM-7",
     ]
     [english, spanish] = costs.costs(root)
     assert english.text == "1188.5 l on Thu 10 Sept, 28 pours"
