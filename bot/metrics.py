@@ -64,6 +64,7 @@ def families(found: Counts, now: datetime) -> Iterator[Metric]:
     labelled = {
         "outbox_waiting": ("words waiting to go out", "channel", found.outbox_waiting),
         "outbox_day": ("what became of the words of a day", "status", found.outbox_day),
+        "unasked_day": ("messages of a day nobody asked for", "ceiling", found.unasked_day),
         "due_days": ("what became of the due days of a day", "became", found.days_day),
         "tally": ("since ever", "what", found.tallies),
     }

@@ -129,6 +129,11 @@ def lines(found: Counts, now: datetime) -> Iterator[str]:
     yield f"outbox      waiting {waiting}{_since(found.outbox_oldest_at, now)}{by_channel}"
     yield f"last day    {_named(found.outbox_day) or 'nothing sent'}"
     yield f"            may have gone twice {found.unknown_day}"
+    yield f"unasked     {_named(found.unasked_day) or 'none'} (last day)"
+    yield (
+        f"            {_named(found.unasked_week) or 'none'} (last week), to one member at most "
+        f"{found.unasked_most}"
+    )
     yield f"due days    {_named(found.days_day) or 'none'} (last day)"
     yield f"since ever  {_named(found.tallies) or 'nothing of note'}"
     yield f"addresses   dead {found.addresses_dead}"

@@ -21,7 +21,7 @@ from datetime import datetime, timedelta
 
 from sqlalchemy import Connection
 
-from bot.abuse import LOOP_ROUNDS, Round, alike, free_at, is_loop
+from bot.abuse import LOOP_ROUNDS, LOOP_WITHIN, Round, alike, free_at, is_loop
 from bot.facts import Fact
 from bot.messages import Incoming, Manner
 from bot.records import outbox, pacing
@@ -59,11 +59,13 @@ def held(
     tx: Connection, member: Member, incoming: Incoming, manner: Manner, now: datetime, *, idle: bool
 ) -> Held:
     """Whether an answer is held back. `idle`: the message asked and told nothing."""
-    gone = outbox.lately(tx, member.id, now - DAY, 20 + 2 * DAY_AS_HOURS * manner.answers_an_hour)
+    most = manner.answers_an_hour
+    if not most and not idle and len(incoming.text) < SHORTEST_MACHINE:
+        return Held()
+    gone = outbox.lately(tx, member.id, now - DAY, 20 + 2 * DAY_AS_HOURS * most)
     if _is_machine(tx, incoming.text, gone, now, idle=idle):
         return Held(machine=True)
     answered_at = [each.created_at for each in gone if each.exchange_id is not None]
-    most = manner.answers_an_hour
     if not most:
         return Held()
     waits = (
@@ -83,15 +85,21 @@ def _is_machine(
     tx: Connection, text: str, gone: Sequence[outbox.Gone], now: datetime, *, idle: bool
 ) -> bool:
     most = LOOP_ROUNDS if idle else PERSON_ROUNDS
-    if (not idle and len(text) < SHORTEST_MACHINE) or len(gone) < most - 1:
+    if not idle and len(text) < SHORTEST_MACHINE:
         return False
-    rounds = [*_rounds(tx, gone, most - 1), _round(text, now, gone)]
+    answered = [each for each in gone if each.exchange_id is not None][-(most - 1) :]
+    if len(answered) < most - 1 or not answered:
+        return False
+    if not idle and now - answered[0].created_at > most * LOOP_WITHIN:
+        return False
+    rounds = [*_rounds(tx, answered, gone), _round(text, now, gone)]
     return is_loop(rounds, most=most, like=alike if idle else str.casefold)
 
 
-def _rounds(tx: Connection, gone: Sequence[outbox.Gone], most: int) -> list[Round]:
-    """The messages that were answered last, the oldest first."""
-    answered = [each for each in gone if each.exchange_id is not None][-most:]
+def _rounds(
+    tx: Connection, answered: Sequence[outbox.Gone], gone: Sequence[outbox.Gone]
+) -> list[Round]:
+    """The messages that were answered, in their order."""
     came = outbox.answered(tx, [each.exchange_id for each in answered if each.exchange_id])
     return [_round(text, at, gone) for text, at in came]
 

@@ -16,7 +16,11 @@ DAY = timedelta(days=1)
 
 @dataclass(frozen=True, slots=True)
 class Counts:
-    """Numbers of now (waiting, due) and of the last 24 hours (the rest); tallies are since ever."""
+    """Numbers of now (waiting, due) and of the last 24 hours (the rest); tallies are since ever.
+
+    `unasked_*` are messages nobody asked for, by the ceiling they count under; `unasked_most` is
+    how many of them in a week whoever got most got, of one kind.
+    """
 
     inbox_waiting: int
     inbox_set_aside: int
@@ -29,6 +33,9 @@ class Counts:
     outbox_oldest_at: datetime | None
     outbox_day: dict[str, int]
     unknown_day: int
+    unasked_day: dict[str, int]
+    unasked_week: dict[str, int]
+    unasked_most: int
     days_day: dict[str, int]
     addresses_dead: int
     members: int
@@ -46,6 +53,17 @@ def counts(tx: Connection, now: datetime) -> Counts:
 
     def one(query: Select[Any]) -> int:
         return int(tx.execute(query).scalar_one())
+
+    def unasked(since: datetime) -> Select[Any]:
+        return (
+            select(outbox.c.ceiling, func.count())
+            .where(
+                outbox.c.created_at > since,
+                outbox.c.ceiling != text("''"),
+                outbox.c.status != text("'dropped'"),
+            )
+            .group_by(outbox.c.ceiling)
+        )
 
     def by(query: Select[Any]) -> dict[str, int]:
         return {str(row[0]): int(row[1]) for row in tx.execute(query)}
@@ -70,6 +88,14 @@ def counts(tx: Connection, now: datetime) -> Counts:
             .group_by(outbox.c.status),
         ),
         unknown_day=one(select(func.count()).where(outbox.c.unknown_at > now - DAY)),
+        unasked_day=by(unasked(now - DAY)),
+        unasked_week=by(unasked(now - 7 * DAY)),
+        unasked_most=max(
+            tx.execute(
+                unasked(now - 7 * DAY).with_only_columns(func.count()).group_by(outbox.c.member_id)
+            ).scalars(),
+            default=0,
+        ),
         days_day=by(
             select(fired.c.became, func.count())
             .where(fired.c.at > now - DAY)

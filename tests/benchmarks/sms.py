@@ -43,7 +43,6 @@ from tests.live.peers.sqlite_door import SqliteDoor
 SECRET = "s3cret-s3cret-s3cret"
 SENDERS = 20
 MOST = 5000
-QUESTION = "leaf spray 3 tanks of 16 litres"
 ANSWER = "Per tank: 160 ml culture + 15.84 L water. 3 tanks: 480 ml + 47.52 L. 48 L in all."
 REPEATS = 3
 
@@ -88,12 +87,17 @@ class Bench:
         before = len(self.carrier.got)
         begun = time.perf_counter()
         for number in range(messages):
-            self.carrier.says(sender(number), "55555", QUESTION)
+            self.carrier.says(sender(number), "55555", question(number))
         while len(self.carrier.got) < before + answers:
             work()
             if time.perf_counter() - begun > 120:
                 raise SystemExit(f"sms: {len(self.carrier.got) - before} of {answers} came back")
         return messages / (time.perf_counter() - begun)
+
+
+def question(number: int) -> str:
+    """No two alike in a row from one number: that would be a machine's."""
+    return f"leaf spray 3 tanks of {10 + number // SENDERS % 8} litres"
 
 
 def sender(number: int) -> str:
@@ -161,6 +165,8 @@ def whole_bot(bench: Bench, messages: int, folder: Path) -> tuple[float, int]:
             "STIRBELL_GATEWAY_SEND_URL": options.send_url,
             "STIRBELL_GATEWAY_LISTEN": options.listen,
             "STIRBELL_GATEWAY_REPORTS": "false",
+            # Twenty numbers ask as hundreds would.
+            "STIRBELL_GATEWAY_ANSWERS_AN_HOUR": "0",
         },
         names=("gateway",),
         newcomer=lambda _incoming: {"language": "en", "zone": "Africa/Nairobi"},

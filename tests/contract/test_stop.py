@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from threading import Event, Thread
 from time import sleep
@@ -21,7 +20,7 @@ SECOND, MINUTE = timedelta(seconds=1), timedelta(minutes=1)
 
 
 @pytest.fixture
-def farm(store: Store) -> Iterator[Farm]:
+def farm(store: Store) -> Farm:
     farm = Farm(store, Net())
     farm.settle("asha", "UTC", "07:00", NOW)
     return farm
