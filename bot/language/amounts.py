@@ -67,7 +67,19 @@ def _unit_place(sheet: Sheet, i: int) -> tuple[str, int, int] | None:
         if {"noun", "span"} & sheet.at(i - 1).senses.keys() and sheet.lexicon.habits.unit_first:
             if not sheet.at(i - 1).used and sheet.at(i + 1).gap != "":
                 return None
+        if sheet.lexicon.habits.unit_first and _belongs_on(sheet, i + 1):
+            return None
     return _unit_after(sheet, i)
+
+
+def _belongs_on(sheet: Sheet, i: int) -> bool:
+    """Whether a unit stands there that goes with the number behind it: mara 3 lita 20."""
+    return (
+        sheet.free(i, "unit")
+        and sheet.at(i).gap == " "
+        and sheet.at(i + 1).n is not None
+        and sheet.at(i + 1).gap == " "
+    )
 
 
 def _stands_before(sheet: Sheet, i: int) -> bool:

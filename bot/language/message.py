@@ -63,7 +63,10 @@ class Message:
         )
         roles = tuple(hit for hit in self.roles if start <= hit.start and hit.end <= end)
         texts = tuple(token.text for token in self.reading.tokens)
-        return Scene(start, end, marks, roles, texts, free, self.filler, covered)
+        parted = frozenset(
+            place for place in range(start, end) if self.reading.tokens[place].gap in {",", "."}
+        )
+        return Scene(start, end, marks, roles, texts, free, self.filler, covered, parted)
 
     def question_behind(self, end: int) -> bool:
         """Whether a question mark follows word `end` - 1."""

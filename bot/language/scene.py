@@ -33,6 +33,8 @@ class Scene:
     filler: frozenset[int]
     cue: frozenset[int] = frozenset()
     """Words of the cues themselves."""
+    parted: frozenset[int] = frozenset()
+    """Words with a comma or another pause before them."""
     roles_for: Mapping[str, Sequence[Hit]] = field(init=False)
     """The words for slots, by slot."""
     starts: Mapping[str, set[int]] = field(init=False)
@@ -80,6 +82,8 @@ def nearness(mark: Mark, slot: str, scene: Scene) -> int:
             words += place not in scene.filler
             if words > NEAR:
                 break
+        # "40 litres, tank 16 l": a pause is one step more.
+        words += not scene.parted.isdisjoint(range(between.start, between.stop + 1))
         if words > NEAR or crossed(mark, between, scene):
             continue
         best = max(best, NAMED - words + (hit.end - hit.start) // 2)
