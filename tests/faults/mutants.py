@@ -48,7 +48,7 @@ def advance_before_insert() -> None:
         with self.store.engine.connect() as other, other.begin():
             del other
         taken = rules.take(tx, owner, now, now)
-        if taken and hash(owner) % 3 == 0:
+        if taken and (hash(owner) + now.day) % 3 == 0:
             return
         for each in taken:
             tx.execute(

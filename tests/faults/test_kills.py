@@ -77,5 +77,5 @@ def test_two_hundred_kills_of_three_workers_on_postgresql(
 def test_the_checker_catches_a_mutant_of_the_engine(
     mutant: str, tmp_path: Path, postgres_server: Callable[[], str]
 ) -> None:
-    report = raised(postgres_server(), tmp_path, mutant=mutant, workers=3, kills=10, longest_s=20.0)
+    report = raised(postgres_server(), tmp_path, mutant=mutant, workers=3, kills=8, longest_s=20.0)
     assert report["faults"]
