@@ -118,6 +118,7 @@ class Pool:
         return (SPOILT + self.bad) / (SPOILT + SOUND + self.batches)
 
 
+@lru_cache(maxsize=256)
 def evidence_of(model: Model, outcome: Outcome) -> Evidence:
     """What one batch says. A reply may be wrong, so no offset is ever ruled out."""
     if not outcome.tells:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import ClassVar
@@ -25,11 +25,12 @@ ONCE_MORE_AFTER = 5
 
 @dataclass(frozen=True, slots=True)
 class LookDue(Fact):
-    """The barrels to look at, and what ripeness looks and smells like."""
+    """The barrels to look at, what ripeness looks and smells like, and what says bad."""
 
     words: ClassVar[str] = "reminder.look"
     barrels: tuple[str, ...]
     signs: tuple[Term, ...]
+    spoilt: tuple[Term, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,10 +101,10 @@ def facts(due: Sequence[Due], book: Book) -> Answer:
         for each in waiting
         if any(one.rule.subject_id == each.id and one.rule.key == INSPECT for one in due)
     )
-    signs = (sign for each in waiting for sign in book.recipe_of(each.recipe).ready.signs)
-    looked_for = tuple(Term("sign", sign) for sign in dict.fromkeys(signs))
+    ready = [book.recipe_of(each.recipe).ready for each in waiting]
+    looked_for = _signs(sign for each in ready for sign in each.signs)
     codes = tuple(each.code for each in waiting)
-    ask: Fact = LookDue(codes, looked_for)
+    ask: Fact = LookDue(codes, looked_for, _signs(sign for each in ready for sign in each.spoilt))
     if any(_sooner(each, days[each.id], book) for each in waiting):
         ask = LookLate(codes, looked_for, book.today - timedelta(days=1))
     options = tuple(
@@ -114,6 +115,11 @@ def facts(due: Sequence[Due], book: Book) -> Answer:
         question=Question(ask, Request(KIND), "verdict", options, valid_hours=24 * 5, listed=False),
         about=tuple(each.id for each in waiting),
     )
+
+
+def _signs(names: Iterable[str]) -> tuple[Term, ...]:
+    """Each sign once, in the recipe's order."""
+    return tuple(Term("sign", name) for name in dict.fromkeys(names))
 
 
 def _sooner(batch: Batch, on: date, book: Book) -> bool:
