@@ -100,6 +100,12 @@ def _octets(value: str | bytes) -> bytes:
 Take = Callable[[Call], None]
 """Does the work and commits it, or raises: `Turned` for the caller's fault, else it is ours."""
 
+Admits = Callable[[Mapping[str, str]], bool]
+"""Whether a caller of such headers may say anything; names of headers are in small letters."""
+
+ANYWHERE = ""
+"""The route of every path that has none of its own."""
+
 
 def address(listen: str, variable: str) -> tuple[str, int]:
     """Host and port of `host:port`.
@@ -117,7 +123,10 @@ def address(listen: str, variable: str) -> tuple[str, int]:
 
 
 class Listener(ThreadingHTTPServer):
-    """Listens from the moment it is made. `routes` are paths and what takes their calls."""
+    """Listens from the moment it is made. `routes` are paths and what takes their calls.
+
+    Who posts and is not admitted is turned away before the body is read.
+    """
 
     daemon_threads = True
     block_on_close = False
@@ -129,10 +138,12 @@ class Listener(ThreadingHTTPServer):
         variable: str,
         routes: Mapping[str, Take],
         patience: Patience = Patience(),
+        admits: Admits = lambda _headers: True,
     ) -> None:
         host, port = address(listen, variable)
         self.patience = patience
         self.routes = dict(routes)
+        self.admits = admits
         self._slots = BoundedSemaphore(patience.connections)
         if ":" in host:
             self.address_family = socket.AF_INET6
@@ -189,6 +200,9 @@ class _Caller(BaseHTTPRequestHandler):
         self._take(b"")
 
     def do_POST(self) -> None:
+        if not self.server.admits(self._headers()):
+            self._say(HTTPStatus.FORBIDDEN, close=True)
+            return
         length = self.headers.get("Content-Length", "0")
         if not length.isdecimal() or int(length) > LONGEST_BODY:
             self._say(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, close=True)
@@ -196,12 +210,11 @@ class _Caller(BaseHTTPRequestHandler):
         self._take(self.rfile.read(int(length)))
 
     def _take(self, body: bytes) -> None:
-        headers = {name.lower(): value for name, value in self.headers.items()}
-        call = Call(self.command, self.path, body, headers)
+        call = Call(self.command, self.path, body, self._headers())
         if not self.server.routes:
             self._say(HTTPStatus.INTERNAL_SERVER_ERROR, close=True)
             return
-        take = self.server.routes.get(call.path)
+        take = self.server.routes.get(call.path) or self.server.routes.get(ANYWHERE)
         if take is None:
             self._say(HTTPStatus.NOT_FOUND, close=True)
             return
@@ -214,6 +227,9 @@ class _Caller(BaseHTTPRequestHandler):
             self._say(HTTPStatus.INTERNAL_SERVER_ERROR)
         else:
             self._say(HTTPStatus.OK)
+
+    def _headers(self) -> dict[str, str]:
+        return {name.lower(): value for name, value in self.headers.items()}
 
     def _say(self, status: HTTPStatus, *, close: bool = False) -> None:
         self.send_response(status)

@@ -106,7 +106,7 @@ def test_a_body_of_no_honest_length_is_not_read(
     with socket.create_connection(("127.0.0.1", port), timeout=5) as caller:
         caller.sendall(f"{head}Content-Length: {length}\r\n\r\n".encode())
         answer = caller.makefile("rb").read()
-    assert answer.startswith(b"HTTP/1.1 500 ")
+    assert answer.startswith(b"HTTP/1.1 413 ")
     assert door.tried == 0
 
 
@@ -141,7 +141,7 @@ def test_after_closing_telegram_finds_nobody_and_keeps_what_it_has(
 
 
 def test_until_it_knows_where_to_put_updates_it_asks_to_come_again(double: Double) -> None:
-    hook = Webhook(("127.0.0.1", 0), SECRET)
+    hook = Webhook("127.0.0.1:0", SECRET)
     url = f"http://127.0.0.1:{hook.port}/"
     try:
         assert double.calls_hook(b"{}", SECRET, url) == 500
@@ -150,7 +150,7 @@ def test_until_it_knows_where_to_put_updates_it_asks_to_come_again(double: Doubl
 
 
 def test_strangers_cannot_take_every_thread() -> None:
-    hook = Webhook(("127.0.0.1", 0), SECRET)
+    hook = Webhook("127.0.0.1:0", SECRET)
     before = threading.active_count()
     idle = [socket.create_connection(("127.0.0.1", hook.port)) for _ in range(CONNECTIONS + 8)]
     try:
@@ -181,7 +181,7 @@ def test_a_port_that_is_taken_is_one_line(door: SqliteDoor) -> None:
 
 @pytest.mark.skipif(not Path("/proc/net/if_inet6").exists(), reason="this machine has no IPv6")
 def test_it_listens_at_an_ipv6_address_too(double: Double) -> None:
-    hook = Webhook(("::1", 0), SECRET)
+    hook = Webhook("[::1]:0", SECRET)
     try:
         assert double.calls_hook(b"{}", SECRET, f"http://[::1]:{hook.port}/") == 500
     finally:

@@ -62,7 +62,7 @@ class Telegram:
         self._bot = build(options)
         self._sender = Sender(self._bot, now)
         self._hook = (
-            Webhook(options.listen, options.webhook_secret) if options.webhook_url else None
+            Webhook(options.webhook_listen, options.webhook_secret) if options.webhook_url else None
         )
         self._first: Future[None] = Future()
         self._gate = Lock()
@@ -140,7 +140,7 @@ class Telegram:
             await self._persist(lambda: drop_webhook(self._bot))
             await Polling(self._bot, intake, self._options.poll_timeout_s).run()
         else:
-            self._hook.take = lambda raw: self._take(intake, raw)
+            self._hook.take_with(lambda raw: self._take(intake, raw))
             await self._persist(self._hook_up)
 
     async def _introduced(self) -> Me:

@@ -50,16 +50,6 @@ class Options(msgspec.Struct, frozen=True):
         """The bot's own number, the part of the token that is no secret."""
         return self.token.partition(":")[0]
 
-    @property
-    def listen(self) -> tuple[str, int]:
-        """Host and port to listen at.
-
-        >>> Options("1:x", webhook_listen="[::1]:8080").listen
-        ('::1', 8080)
-        """
-        host, _, port = self.webhook_listen.rpartition(":")
-        return host.strip("[]"), int(port)
-
 
 def checked(options: Options) -> Options:
     """The same options, once each of them can work.

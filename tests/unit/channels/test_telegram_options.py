@@ -21,7 +21,7 @@ def test_a_token_is_enough() -> None:
 
 
 def test_a_webhook_wants_an_address_and_a_secret() -> None:
-    assert given({**HOOK, "WEBHOOK_LISTEN": "[::1]:8080"}).listen == ("::1", 8080)
+    assert given({**HOOK, "WEBHOOK_LISTEN": "[::1]:8080"}).webhook_listen == "[::1]:8080"
 
 
 @pytest.mark.parametrize(
