@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Sequence
-from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
@@ -165,7 +164,7 @@ class Exchange:
             # A second STOP too: one message confirms the first, and nothing comes after it.
             inbox.finish(tx, inbox_id, member.id)
             return
-        holding = self._holding(tx, member, incoming, kinds, now)
+        holding = self._holding(tx, member, incoming, understood.requests, now)
         if holding.machine:
             inbox.finish(tx, inbox_id, member.id)
             return
@@ -229,14 +228,15 @@ class Exchange:
         tx: Connection,
         member: Member,
         incoming: Incoming,
-        kinds: AbstractSet[str],
+        requests: Sequence[Request],
         now: datetime,
     ) -> Held:
         """Whether this message's answer is held back."""
-        if kinds & ALWAYS_ANSWERED:
+        if any(request.kind in ALWAYS_ANSWERED for request in requests):
             return Held()
         manner = self.rooms.manner(incoming.channel)
-        holding = held(tx, member, incoming, manner, now, idle=not kinds - SMALL_TALK)
+        idle = all(_is_small_talk(request) for request in requests)
+        holding = held(tx, member, incoming, manner, now, idle=idle)
         if holding.machine:
             tallies.add(tx, "machines_left_alone")
         return holding
@@ -255,7 +255,7 @@ class Exchange:
     ) -> None:
         """Ask for the message again; a machine, and whoever stopped, is not asked."""
         here = people.Address(incoming.channel, incoming.address, incoming.noticeboard)
-        holding = self._holding(tx, member, incoming, frozenset(), now)
+        holding = self._holding(tx, member, incoming, (), now)
         if member.stopped_at is None and holding == Held():
             stamp = Stamp(f"in:{inbox_id}", "reply", exchange_id=inbox_id)
             post(tx, self.rooms, member, here, [Unreadable(incoming.fault)], (), stamp, now)
@@ -415,6 +415,13 @@ class Exchange:
                     not_before_at=room(tx, each, ALERT, now).free_at,
                 )
                 post(tx, self.rooms, each, here, told.facts, (), stamp, now)
+
+
+def _is_small_talk(request: Request) -> bool:
+    """Whether a request asks and tells nothing: thanks, or who somebody is."""
+    return request.kind in SMALL_TALK or (
+        request.kind == "settings" and set(request.slots) == {"name"}
+    )
 
 
 def _without_words(incoming: Incoming, pending: Sequence[questions.Open]) -> Understood | None:

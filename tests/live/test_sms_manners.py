@@ -95,17 +95,17 @@ def net(tmp_path: Path) -> Iterator[Net]:
 
 
 def test_two_machines_do_not_talk_for_ever(net: Net) -> None:
-    net.answers(MACHINE, AUTOMATIC)
-    rounds = 1
-    while not net.counted("machines_left_alone"):
-        before = len(net.shown())
+    answered = 0
+
+    def heard() -> bool:
+        return len(net.shown()) > answered or bool(net.counted("machines_left_alone"))
+
+    for _ in range(10):
         net.says(MACHINE, AUTOMATIC)
-        assert net.steps_until(
-            lambda before=before: len(net.shown()) > before or net.counted("machines_left_alone")  # type: ignore[misc]
-        )
-        rounds += 1
-        assert rounds < 10
-    assert len(net.shown()) == 3
+        assert net.steps_until(heard), net.kannel.log()
+        answered = len(net.shown())
+    assert answered == 3
+    assert net.steps_until(lambda: net.counted("machines_left_alone") == 7)
     assert net.answers(ASHA, "my barrels")
 
 
@@ -113,7 +113,7 @@ def test_a_costly_number_is_never_answered(net: Net) -> None:
     net.says(PREMIUM, "my barrels")
     net.says("55599", "my barrels")
     assert "barrel" in net.answers(ASHA, "my barrels")
-    assert {one.to for one in net.centre.got} == {ASHA}
+    assert {one.to.lstrip("+") for one in net.centre.got} == {ASHA.lstrip("+")}
 
 
 def test_a_newcomer_hears_what_was_guessed_and_pages_with_more(net: Net) -> None:
