@@ -141,11 +141,15 @@ def _no_days(reading: Reading, lexicon: Lexicon) -> list[Mark]:
     numbers = {one.start for one in reading.of("number") if one.end == one.start + 1}
     found = []
     for place in range(len(tokens) - 1):
-        if place not in numbers or place in dated or not tokens[place].word.isdigit():
+        if place not in numbers | dated or not tokens[place].word.isdigit():
             continue
-        if _sense(lexicon, tokens[place + 1].word, "month") is not None:
-            found.append(Mark(("no_day",), None, place, place + 2))
-        elif tokens[place + 1].word == "/" and place + 2 in numbers:
+        month = place + 1
+        while month < len(tokens) - 1 and _sense(lexicon, tokens[month].word, "of") is not None:
+            month += 1
+        # "el 31 de febrero": the 31st alone would be read as a day of this month.
+        if month not in dated and _sense(lexicon, tokens[month].word, "month") is not None:
+            found.append(Mark(("no_day",), None, place, month + 1))
+        elif place not in dated and tokens[place + 1].word == "/" and place + 2 in numbers:
             found.append(Mark(("no_day",), None, place, place + 3))
     return found
 

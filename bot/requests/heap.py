@@ -213,8 +213,10 @@ def _count(one: Heap) -> Fact:
     return Counted(one.code, days, WINDROW_DAYS, one.turnings_while_hot, WINDROW_TURNINGS)
 
 
-def _mix(said: tuple[tuple[str, Any], ...]) -> Answer:
+def _mix(said: tuple[tuple[Any, ...], ...]) -> Answer:
     typical, ends = [], []
+    if any(len(each) != 2 for each in said):
+        return Answer((ByWeight(),))
     for name, amount in said:
         if name not in compost.FEEDSTOCKS:
             known = tuple(Term("feedstock", each) for each in compost.FEEDSTOCKS)
