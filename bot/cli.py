@@ -14,6 +14,7 @@ from bot import chat, operating
 from bot.assembly import House, assemble
 from bot.channels.terminal import Terminal
 from bot.clock import instant, system_now
+from bot.demo import season
 from bot.messages import Incoming
 from bot.records.store import StoreError
 from bot.settings import SettingsError, environment
@@ -43,6 +44,7 @@ def _parser() -> argparse.ArgumentParser:
     talk.add_argument("--at", default="", help="start this chat's clock at 2026-03-02 07:00")
     talk.add_argument("--zone", default="UTC", help="the zone you live in, as Africa/Nairobi")
     talk.add_argument("--language", default="", help="the language you write, as en")
+    talk.add_argument("--demo", action="store_true", help="explore an invented group's season")
     talk.add_argument("--json", action="store_true", help="one JSON object a message")
     talk.set_defaults(run=_chat)
     operating.register(commands)
@@ -53,7 +55,7 @@ def _parser() -> argparse.ArgumentParser:
 def _chat(args: argparse.Namespace) -> int:
     typed = sys.stdin.isatty()
     with (
-        _database(args.database, fresh=not typed) as address,
+        _database(args.database, fresh=args.demo or not typed) as address,
         _house(args, address) as (
             house,
             clock,
@@ -69,11 +71,27 @@ def _chat(args: argparse.Namespace) -> int:
             as_json=args.json,
             run=f"{house.store.new_id()}-",
         )
+        if args.demo:
+            _demo(talk, keep_moved=bool(args.at))
         if typed:
             return _typed(talk)
         for line in chat.piped_lines(sys.stdin):
             talk.line(line)
     return 0
+
+
+def _demo(talk: chat.Chat, *, keep_moved: bool) -> None:
+    """Play the invented season up to this chat's moment, then tell what there is to explore."""
+    until = talk.clock.now()
+    show, said = talk.show, list[str]()
+    talk.show = said.append
+    talk.clock.moved = season.begins_at(until, talk.clock.zone)
+    season.play(talk, lambda: said)
+    talk.move(max(until, talk.clock.now()))
+    talk.show = show
+    if not keep_moved:
+        talk.clock.moved = None
+    talk.show(season.introduction())
 
 
 def _typed(talk: chat.Chat) -> int:

@@ -296,9 +296,11 @@ class FindHelp(Fact):
 
 @dataclass(frozen=True, slots=True)
 class WhichWay(Fact):
-    """Asks which of the choices is taken."""
+    """Asks which of the choices is taken for a round."""
 
     words: ClassVar[str] = "supply.which-way"
+    crop: Any
+    on: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -368,7 +370,8 @@ def ways_out(short: Shortage, found: Provision) -> Question:
     if short.move_to is not None:
         slots["to"] = short.move_to
     request = Request("supply", slots)
-    return Question(WhichWay(), request, "way", tuple(options), valid_hours=72)
+    ask = WhichWay(Term("crop", plan.crop), day)
+    return Question(ask, request, "way", tuple(options), valid_hours=72)
 
 
 def shortages_of(found: Iterable[Provision]) -> list[tuple[Shortage, Provision]]:

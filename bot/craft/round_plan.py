@@ -101,7 +101,11 @@ class Rounds:
             ValueError: no round stands on that day.
         """
         percent = dict(self.less).get(self.number(day), 100)
-        return replace(self.dose, mix_ml=self.dose.mix_ml * percent // 100)
+        if percent == 100:
+            return self.dose
+        # Down to a tenth of a litre: nobody measures finer.
+        mix_ml = self.dose.mix_ml * percent // 100
+        return replace(self.dose, mix_ml=max(mix_ml - mix_ml % 100, 1))
 
     def is_last(self, day: date) -> bool:
         """Whether no round follows the one on this day."""

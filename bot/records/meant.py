@@ -113,6 +113,10 @@ def one_plan(request: Request, book: Book) -> Rounds | Answer:
     asked = next((each for each in book.pending if each.question.request.kind == "sprayed"), None)
     about = frozenset(asked.subject_ids) if asked else frozenset()
     found = plans.meant(known, name, about, book.today)
+    if len(found) > 1 or not name:
+        # Whoever names no crop of theirs speaks of their own, not of what others have due.
+        own = [each for each in known if book.owner_of(each.id) == book.member.id]
+        found = plans.meant(own, name, about, book.today) or found
     if not found:
         return Answer((NoPlan(),))
     if len(found) > 1:

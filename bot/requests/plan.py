@@ -49,9 +49,10 @@ class NothingPlanned(Fact):
 def answer(request: Request, book: Book) -> Answer:
     """One line a crop, the next days first."""
     known = [each.ahead(book.today) for each in book.open(rounds.SUBJECT, rounds.fold)]
+    own = [each for each in known if book.owner_of(each.id) == book.member.id]
     crop: Any = request.slots.get("crop")
     name = crop.name if isinstance(crop, Term) else str(crop or "")
-    found = plans.meant(known, name, frozenset(), book.today) if name else known
+    found = plans.meant(known, name, frozenset(), book.today) if name else own or known
     if not found:
         return Answer((NothingPlanned(),))
     return Answer(

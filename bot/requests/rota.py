@@ -68,6 +68,20 @@ class NotOnRota(Fact):
 
 
 @dataclass(frozen=True, slots=True)
+class YouNotOnRota(Fact):
+    """The member is not on the rota; how to get there."""
+
+    words: ClassVar[str] = "rota.you-not-on-it"
+
+
+@dataclass(frozen=True, slots=True)
+class NobodyElse(Fact):
+    """Nobody else is on the rota to swap with."""
+
+    words: ClassVar[str] = "rota.nobody-else"
+
+
+@dataclass(frozen=True, slots=True)
 class AwayOn(Fact):
     """Who is not asked on these days."""
 
@@ -219,7 +233,7 @@ def _as_one(told: Sequence[tuple[str, Mapping[str, object]]]) -> list[tuple[str,
 def _leave(_request: Request, book: Book, who: Member) -> Answer:
     rota = rota_of(book)
     if who.id not in rota.tenders:
-        return Answer((NotOnRota(called(who)),))
+        return _not_on_it(who, book)
     after = rota_after(book, [("left", {"who": who.id})])
     rest: tuple[Fact, ...] = (Turns(_turns(after, book)),) if after.tenders else (NoRota(),)
     return Answer((LeftRota(called(who)), *rest), (on_rota(book, "left", {"who": who.id}),))
@@ -228,7 +242,7 @@ def _leave(_request: Request, book: Book, who: Member) -> Answer:
 def _away(request: Request, book: Book, who: Member) -> Answer:
     rota = rota_of(book)
     if who.id not in rota.tenders:
-        return Answer((NotOnRota(called(who)),))
+        return _not_on_it(who, book)
     first = max(request.slots.get("on", book.today), book.today)
     last = max(request.slots.get("until", first), first)
     data = {"who": who.id, "from_on": first.isoformat(), "until_on": last.isoformat()}
@@ -237,8 +251,9 @@ def _away(request: Request, book: Book, who: Member) -> Answer:
     told: list[Change] = []
     for on in _days_of(rota, who.id, first, last):
         holder = after.turn(on).holder
-        said.append(TakesOver(_name(holder, book), on) if holder else NobodyCan(on))
-        if holder and on <= book.today + timedelta(days=1):
+        other = holder if holder != who.id else ""
+        said.append(TakesOver(_name(other, book), on) if other else NobodyCan(on))
+        if other and on <= book.today + timedelta(days=1):
             told.append(Told((YourTurn(on, called(who)),), member_id=holder))
     return Answer(tuple(said), (on_rota(book, "away", data), *told))
 
@@ -253,7 +268,7 @@ def _days_of(rota: Rota, who: str, first: date, last: date) -> list[date]:
 
 def _back(request: Request, book: Book, who: Member) -> Answer:
     if who.id not in rota_of(book).tenders:
-        return Answer((NotOnRota(called(who)),))
+        return _not_on_it(who, book)
     on = max(request.slots.get("on", book.today), book.today)
     last = request.slots.get("until", on + timedelta(days=366))
     data = {"who": who.id, "from_on": on.isoformat(), "until_on": last.isoformat()}
@@ -264,14 +279,17 @@ def _swap(request: Request, book: Book, other: Member) -> Answer:
     rota = rota_of(book)
     me = book.member
     if me.id not in rota.tenders:
-        return Answer((NotOnRota(called(me)),))
+        return _not_on_it(me, book)
     if other.id == me.id:
         names = tuple(_name(each, book) for each in rota.tenders if each != me.id)
+        if not names:
+            return Answer((NobodyElse(),))
         return Answer(question=Question(WithWhom(names), request, "member"))
     if other.id not in rota.tenders:
-        return Answer((NotOnRota(called(other)),))
-    turns = rota.turns(60)
+        return _not_on_it(other, book)
+    # Today's turn may be under way: it is swapped only where it is named.
     wanted = request.slots.get("on")
+    turns = [turn for turn in rota.turns(60) if turn.on > book.today or turn.on == wanted]
     mine = next(
         (turn.on for turn in turns if turn.holder == me.id and wanted in {None, turn.on}), None
     )
@@ -293,6 +311,10 @@ _ACTIONS = {
     "back": _back,
     "swap": _swap,
 }
+
+
+def _not_on_it(who: Member, book: Book) -> Answer:
+    return Answer((YouNotOnRota() if who.id == book.member.id else NotOnRota(called(who)),))
 
 
 def _name(member_id: str, book: Book) -> str | Term:

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from math import ceil
 from typing import Any, ClassVar
 
 from bot import progress
 from bot.craft.entries import Entry
 from bot.craft.round_plan import Rounds
+from bot.craft.supply import Spray
 from bot.craft.units import Quantity
-from bot.facts import Fact, Request, Term
+from bot.facts import Fact, Option, Question, Request, Term
 from bot.provision import (
     OneBarrel,
     Provision,
@@ -33,6 +35,8 @@ KIND = "supply"
 MOST_STARTS = 3
 MOST_SPRAYS = 5
 MOST_SHORT = 3
+SET_DAYS = 7
+"""Days are set no further ahead: what comes after is planned anew. Ours, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +99,27 @@ class MoreShort(Fact):
     words: ClassVar[str] = "supply.more-short"
     plural: ClassVar[str] = "rounds"
     rounds: int
+
+
+@dataclass(frozen=True, slots=True)
+class SetDays(Fact):
+    """Asks whether the days and sprayers of the plan are set, and everybody told."""
+
+    words: ClassVar[str] = "supply.set-days"
+
+
+@dataclass(frozen=True, slots=True)
+class DaysSet(Fact):
+    """The days and sprayers of the plan are set; everybody concerned is told."""
+
+    words: ClassVar[str] = "supply.days-set"
+
+
+@dataclass(frozen=True, slots=True)
+class DaysStay(Fact):
+    """The rounds keep their own days."""
+
+    words: ClassVar[str] = "supply.days-stay"
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +192,8 @@ class NothingDrawn(Fact):
 
 def answer(request: Request, book: Book) -> Answer:
     """Enough or short, the plan, who has sprayed, who drew; or a way out that was chosen."""
+    if "agreed" in request.slots:
+        return refused(book, "choose") or _agreed(request, book)
     if {"way", "plan_id"} <= set(request.slots):
         return refused(book, "choose") or _chosen(request, book)
     action = request.term("action")
@@ -188,7 +215,7 @@ def _enough(found: Sequence[Provision], book: Book) -> Answer:
     said: list[Fact] = []
     for each in found:
         kind = NotEnough if each.plan.shortages else Enough
-        wanted, hand = litres(each.wanted_ml), litres(each.in_hand_ml)
+        wanted, hand = _whole(each.wanted_ml), litres(each.in_hand_ml)
         said.append(kind(Term("recipe", each.recipe.kind), wanted, hand, each.until))
         said += [start_said(start, each) for start in each.plan.starts[:1]]
     return _with_shortages(said, found, book)
@@ -206,8 +233,56 @@ def _plan(found: Sequence[Provision], book: Book) -> Answer:
         if each.plan.one_barrel:
             said.append(OneBarrel())
     answer = _with_shortages(said, found, book)
+    question = answer.question
+    if question is None and refused(book, "choose") is None and _changed(found, book):
+        options = (
+            Option(value=True, label=Term("answer", "yes")),
+            Option(value=False, label=Term("answer", "no")),
+        )
+        asked = Request(KIND, {"action": Term("action", "plan")})
+        question = Question(SetDays(), asked, "agreed", options, valid_hours=12, listed=False)
     planned = () if circle.planned else (on_circle(book, "planned", {}),)
-    return Answer(answer.facts, planned, answer.question, answer.about)
+    return Answer(answer.facts, planned, question)
+
+
+def _changed(found: Sequence[Provision], book: Book) -> list[tuple[Spray, Provision]]:
+    """The sprays of the next days that are not what their members have in mind."""
+    until = book.today + timedelta(days=SET_DAYS)
+    return [
+        (spray, each)
+        for each in found
+        for spray in each.plan.sprays
+        if spray.on <= until and _differs(spray, each, book)
+    ]
+
+
+def _differs(spray: Spray, found: Provision, book: Book) -> bool:
+    plan, day = found.rounds[spray.round_id]
+    owner = book.owner_of(plan.id)
+    others = {spray.hand_id, spray.sprayer_id} - {owner, ""}
+    return spray.on != day or bool(others)
+
+
+def _agreed(request: Request, book: Book) -> Answer:
+    """The days of the plan are set, and everybody whose day or sprayer it is hears of them."""
+    if not request.slots["agreed"]:
+        return Answer((DaysStay(),))
+    circle = circle_of(book)
+    changes: list[Change] = []
+    words: dict[str, list[Fact]] = {}
+    for spray, found in _changed(provisions(book), book):
+        plan, day = found.rounds[spray.round_id]
+        parts = [each for each in found.plan.sprays if each.round_id == spray.round_id]
+        if len(parts) == 1 and spray.on != day and day == plan.next_on:
+            data = {"to_on": spray.on.isoformat()}
+            changes.append(Recorded(plan.id, "late", book.said_at, data))
+        fact = spray_said(spray, found, book, circle)
+        sprayer = circle.sprayers.get(spray.sprayer_id)
+        for who in {book.owner_of(plan.id), spray.hand_id, sprayer.owner_id if sprayer else ""}:
+            if who and who != book.member.id:
+                words.setdefault(who, []).append(fact)
+    changes += [Told(tuple(words[who]), member_id=who) for who in sorted(words)]
+    return Answer((DaysSet(),), tuple(changes))
 
 
 def _with_shortages(said: list[Fact], found: Sequence[Provision], book: Book) -> Answer:
@@ -230,11 +305,16 @@ def _by_day(on: date, found: Sequence[Provision], book: Book) -> Answer:
     if not wanted_ml:
         return Answer((NoRoundsUntil(on),))
     if not short:
-        return Answer((EnoughOn(on, litres(wanted_ml)),))
+        return Answer((EnoughOn(on, _whole(wanted_ml)),))
     said = tuple(short_said(each, one, book) for each, one in short[:MOST_SHORT])
     if refused(book, "choose") is not None:
         return Answer(said)
     return Answer(said, question=ways_out(*short[0]))
+
+
+def _whole(ml: int) -> Quantity:
+    """Whole litres, upward: nobody reckons a season in millilitres."""
+    return litres(ceil(ml / 1000) * 1000)
 
 
 # --- a way out --------------------------------------------------------------------------------

@@ -70,6 +70,8 @@ def _just_done(request: Request, book: Book) -> Rounds | None:
     done = [
         each
         for each in book.open(rounds.SUBJECT, rounds.fold)
-        if each.done and (book.today - each.done[-1].on).days <= 1
+        if each.done
+        and (book.today - each.done[-1].on).days <= 1
+        and book.owner_of(each.id) == book.member.id
     ]
     return done[0].ahead(book.today) if len(done) == 1 else None

@@ -292,6 +292,19 @@ def test_after_three_days_away_the_newest_day_stands_for_the_others(store: Store
     assert not caught.lapsed
 
 
+def test_a_rule_that_is_wanted_again_falls_due_again_but_says_no_day_twice(store: Store) -> None:
+    daily(store)
+    wanted = Rule("stir", "s1", "", None, "UTC", date(2026, 3, 2), time(8), 1)
+    assert len(take(store, NOW + timedelta(hours=1))) == 1
+    with store.begin() as tx:
+        rules.reconcile(tx, "s1", [], "m1", NOW + timedelta(hours=2))
+        assert rules.next_due(tx) is None
+        rules.reconcile(tx, "s1", [wanted], "m1", NOW + timedelta(hours=3))
+    assert take(store, NOW + timedelta(hours=4)) == []
+    (next_day,) = take(store, NOW + timedelta(hours=25))
+    assert next_day.due.due_on == date(2026, 3, 3)
+
+
 def test_what_is_too_late_to_be_of_use_has_lapsed(store: Store) -> None:
     daily(store, stale="lapse", lapse_hours=6, every_days=None)
     (late,) = take(store, NOW + timedelta(hours=8))

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.craft.circle import Circle, Fasting, Shared, fold
+from bot.craft.circle import Borrowed, Circle, Fasting, Shaken, Shared, fold
 from bot.craft.entries import Entry, Head
 from bot.craft.spans import Span, cut
 
@@ -129,3 +129,57 @@ def test_a_span_cut_holds_what_is_in_it_and_not_in_the_other(
     whole, gone = span(first, length), span(other, other_length)
     left = [day for piece in cut(whole, gone) for day in piece.days()]
     assert left == [day for day in whole.days() if not gone.holds(day)]
+
+
+def test_opened_with_a_reason_opens_only_what_was_shut_for_it() -> None:
+    days = circle(
+        said("blocked", weekdays=[4], reason="market"),
+        said("blocked", weekdays=[6], reason="rest"),
+        said("blocked", on="2026-03-10", reason="feast"),
+        said("rest", from_on="2026-03-09", until_on="2026-03-20"),
+        said(
+            "fasting",
+            from_on="2026-03-01",
+            until_on="2026-03-31",
+            from_hour="05:00",
+            until_hour="18:00",
+        ),
+        said("opened", weekdays=[4, 6], reason="market"),
+        said("opened", from_on="2026-03-02", until_on="2026-03-31", reason="feast"),
+    )
+    assert days.shut_weekdays == {6: "rest"}
+    assert days.shut == ()
+    assert days.closed(date(2026, 3, 10)) == "rest"
+    assert days.fasting[0].span == Span(date(2026, 3, 1), date(2026, 3, 31))
+    over = said("opened", from_on="2026-03-02", until_on="2026-03-31", reason="fasting")
+    still = said("blocked", on="2026-03-10", reason="feast")
+    assert circle(still, over).closed(date(2026, 3, 10)) == "feast"
+
+
+def test_a_fast_ends_the_same_evening_or_the_next_morning() -> None:
+    fasts = circle(
+        said(
+            "fasting",
+            from_on="2026-03-01",
+            until_on="2026-03-05",
+            from_hour="20:00",
+            until_hour="05:00",
+        )
+    )
+    assert fasts.fast_ends(date(2026, 3, 2), time(21)) == (date(2026, 3, 3), time(5))
+    assert fasts.fast_ends(date(2026, 3, 3), time(4)) == (date(2026, 3, 3), time(5))
+    assert fasts.fast_ends(date(2026, 3, 3), time(12)) is None
+    assert fasts.fast_ends(date(2026, 3, 9), time(21)) is None
+
+
+def test_rains_a_plan_what_was_borrowed_and_what_shook_it_are_kept() -> None:
+    told = circle(
+        said("rains", on="2026-03-03"),
+        said("planned"),
+        said("borrowed", on="2026-03-05", ml=12_000, recipe="mother"),
+        said("shaken", why="spoilt", code="B1"),
+    )
+    assert told.rains_on == date(2026, 3, 3)
+    assert told.planned
+    assert told.borrowed == (Borrowed(date(2026, 3, 5), 12_000, "mother"),)
+    assert told.shaken == Shaken(BEGIN, "spoilt", "B1")

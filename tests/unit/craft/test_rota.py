@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.craft.entries import Entry, Head
-from bot.craft.rota import TURN, Rota, ahead, fold
+from bot.craft.rota import TURN, Rota, ahead, among, fold
 
 ORIGIN = datetime(2026, 3, 2, 6, 0, tzinfo=UTC)  # a Monday
 HEAD = Head("t1", "rota", "T1", "g1", ORIGIN)
@@ -211,3 +211,19 @@ def test_whatever_is_told_every_day_has_somebody_and_nobody_who_is_away(
             )
     paid = sum(tender.earned for tender in rota.tenders.values())
     assert abs(paid) <= TURN * (len(rota.past) + 1)
+
+
+def test_several_join_at_once() -> None:
+    rota = fold(HEAD, [said(0, "joined", who=["a", "b"], weekdays=[0, 1, 2, 3, 4, 5, 6])])
+    assert holders(rota, 4) == "abab"
+
+
+def test_the_turns_of_days_to_come_are_those_of_each_day() -> None:
+    rota = circle(said(0, "away", "b", on=day(4).isoformat()), said(0, "missed"))
+    assert rota.turns(12) == tuple(rota.turn(day(n)) for n in range(12))
+
+
+def test_only_who_is_still_in_the_group_has_turns_and_its_keepers_come_last() -> None:
+    rota = among(circle(said(0, "swap", "c", on=day(1).isoformat())), {"a", "b"}, ["b", "x"])
+    assert holders(rota, 4) == "abab"
+    assert rota.turn(day(0)).chain == ("a", "b", "x")

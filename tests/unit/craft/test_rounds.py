@@ -404,3 +404,23 @@ def test_whatever_is_told_no_round_breaks_its_promises(
         assert len(rounds.dates) + rounds.dropped == rounds.left + rounds.repeat
         assert rounds.settled >= len([done for done in rounds.done if not done.repeat])
     assert rounds.ahead(rounds.as_of + timedelta(days=400)).as_of == rounds.as_of + timedelta(400)
+
+
+def test_a_round_that_sprays_less_does_so_once() -> None:
+    rounds = planned(said(1, "less", number=1, percent=80))
+    assert rounds.dose_on(day(10)).mix_ml == 25_600
+    assert rounds.dose_on(day(20)).mix_ml == 32_000
+    assert [need.culture_ml for need in rounds.needs()] == [6_400, 8_000, 8_000, 8_000]
+    twice = planned(said(1, "less", number=1, percent=80), said(2, "less", number=1, percent=50))
+    assert twice.dose_on(day(10)).mix_ml == 16_000
+    done = planned(said(1, "less", number=1, percent=80), said(10, "sprayed"))
+    assert done.done[0].mix_ml == 25_600
+    assert done.dose_on(day(20)).mix_ml == 32_000
+    assert planned(said(1, "less", number=1)).less == ()
+
+
+def test_a_new_plan_takes_over_what_the_group_has_shut() -> None:
+    shut = planned(shut_weekdays=[2], shut_spans=[[iso(20), iso(22)]], held=False)
+    assert numbers(shut.dates) == [11, 23, 33, 43]
+    assert planned(held=True).dates == ()
+    assert numbers(planned(said(2, "release"), held=True).dates) == [10, 20, 30, 40]

@@ -194,3 +194,9 @@ def check_crew(crew: Crew, portions: tuple[Portion, ...], taken: list[int]) -> N
         before = taken[day] if day < len(taken) else 0
         # A round may want no water at all; only what is drawn counts.
         assert crew.water_ml_a_day is None or ml == 0 or ml + before <= crew.water_ml_a_day
+
+
+def test_nobody_sprays_on_a_shut_day_but_a_round_without_another_keeps_its_own() -> None:
+    crew = Crew(shut=frozenset({10}))
+    assert days(scheduled([job()], crew)[0]) == [(11, 4)]
+    assert days(scheduled([job(sway=0)], crew)[0]) == [(10, 4)]
