@@ -26,7 +26,7 @@ from bot.records.changes import (
 from bot.records.people import Member
 from bot.records.store import Store
 from bot.records.tables import address as addresses
-from bot.records.tables import entry, grower_group, inbox, member, outbox, subject
+from bot.records.tables import entry, grower_group, inbox, member, membership, outbox, subject
 
 _COLUMNS = frozenset({"name", "language", "zone", "hour", "country", "group_id"})
 _OVERDUE_HOURS = 12
@@ -234,11 +234,35 @@ def forget(tx: Connection, member_id: str) -> None:
         .values(status="dropped", cause="forgotten")
     )
     tx.execute(delete(addresses).where(addresses.c.member_id == member_id))
+    _leave_groups(tx, member_id)
     tx.execute(
         update(member)
         .where(member.c.id == member_id)
         .values(name="", settings={}, country="", zone="UTC", language="")
     )
+
+
+def _leave_groups(tx: Connection, member_id: str) -> None:
+    """Nobody is asked to stir who cannot be reached; a group keeps a keeper: the oldest member."""
+    mine = select(membership.c.group_id).where(membership.c.member_id == member_id)
+    for group_id in tx.execute(mine).scalars().all():
+        tx.execute(
+            delete(membership).where(
+                membership.c.group_id == group_id, membership.c.member_id == member_id
+            )
+        )
+        left = tx.execute(
+            select(membership.c.member_id, membership.c.role)
+            .where(membership.c.group_id == group_id)
+            .order_by(membership.c.joined_at, membership.c.member_id)
+        ).all()
+        able = [row.member_id for row in left if row.role == "member"]
+        if able and all(row.role != "keeper" for row in left):
+            tx.execute(
+                update(membership)
+                .where(membership.c.group_id == group_id, membership.c.member_id == able[0])
+                .values(role="keeper")
+            )
 
 
 def _with(settings: Mapping[str, Any], name: str, value: object) -> dict[str, Any]:

@@ -239,8 +239,9 @@ def _plan(found: Sequence[Provision], book: Book) -> Answer:
             Option(value=True, label=Term("answer", "yes")),
             Option(value=False, label=Term("answer", "no")),
         )
-        asked = Request(KIND, {"action": Term("action", "plan")})
-        question = Question(SetDays(), asked, "agreed", options, valid_hours=12, listed=False)
+        question = Question(
+            SetDays(), Request(KIND), "agreed", options, valid_hours=12, listed=False
+        )
     planned = () if circle.planned else (on_circle(book, "planned", {}),)
     return Answer(answer.facts, planned, question)
 

@@ -11,6 +11,8 @@ from bot.naming import named
 from bot.records.book import Answer, Book
 
 KIND = "today"
+ONLY_IF_NEEDED = frozenset({"keeper_list", "stir_passed", "replanned"})
+"""Kinds that look each day whether there is something to say: no task of the day."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +46,10 @@ def answer(request: Request, book: Book) -> Answer:
     on = request.slots.get("on", book.today)
     tasks: dict[str, list[str]] = {}
     for kind, code in book.agenda(on):
+        if kind in ONLY_IF_NEEDED:
+            continue
         tasks.setdefault(kind, [])
-        if code not in tasks[kind]:
+        if code and code not in tasks[kind]:
             tasks[kind].append(code)
     if not tasks:
         return Answer((NothingDue(on),))
