@@ -60,6 +60,15 @@ class NotYet(Fact):
 
 
 @dataclass(frozen=True, slots=True)
+class Doubt(Fact):
+    """It is past the last day that custom gives it: what it may lack."""
+
+    words: ClassVar[str] = "look.doubt"
+    barrel: str
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
 class Bad(Fact):
     """It is spoilt: what to do with it, that nothing is kept back, and how to start clean."""
 
@@ -99,7 +108,7 @@ def answer(request: Request, book: Book) -> Answer:
     on = min(slots.get("on", book.today), book.today)
     data = {"verdict": verdict.name, "on": on.isoformat()}
     entry = Entry("look", book.said_at, data)
-    facts = [_fact(each, verdict.name, on, entry, book) for each in chosen]
+    facts = [fact for each in chosen for fact in _facts(each, verdict.name, on, entry, book)]
     changes = [Recorded(each.id, "look", book.said_at, data) for each in chosen]
     if verdict.name == "bad":
         return Answer(tuple(facts), (*changes, *shaken(book, "spoilt", chosen[0].code)))
@@ -118,15 +127,22 @@ def _likely(live: list[Batch], book: Book) -> list[Batch]:
     return asked or [each for each in live if each.state == "fermenting"]
 
 
-def _fact(batch: Batch, verdict: str, on: date, entry: Entry, book: Book) -> Fact:
+def _facts(batch: Batch, verdict: str, on: date, entry: Entry, book: Book) -> tuple[Fact, ...]:
+    if verdict != "not_yet":
+        return (_judged(batch, verdict, on, book),)
+    head, entries = book.told(batch.id)
+    seen = book.outlook(batches.fold(head, [*entries, entry]))
+    tomorrow = on + timedelta(days=1)
+    not_yet = NotYet(batch.code, max(seen.look_on, tomorrow) if seen else tomorrow)
+    if seen is None or on <= seen.doubt_on:
+        return (not_yet,)
+    return not_yet, Doubt(batch.code, book.recipe_of(batch.recipe).ready.cool_days)
+
+
+def _judged(batch: Batch, verdict: str, on: date, book: Book) -> Fact:
     recipe = book.recipe_of(batch.recipe)
     if verdict == "bad":
         return Bad(batch.code)
-    if verdict == "not_yet":
-        head, entries = book.told(batch.id)
-        seen = book.outlook(batches.fold(head, [*entries, entry]))
-        again = seen.look_on if seen else on + timedelta(days=1)
-        return NotYet(batch.code, max(again, on + timedelta(days=1)))
     best, _last = batches.use_by(recipe, on)
     keep_ml = batches.keep_back_ml(recipe, batch.size_ml)
     usable = Quantity(Decimal(batch.usable_ml(recipe)), "millilitre")
