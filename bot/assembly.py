@@ -17,6 +17,7 @@ from bot.courier import Courier
 from bot.craft.recipe import Recipe
 from bot.engine import Engine
 from bot.exchange import Exchange
+from bot.language.addressing import addressed
 from bot.language.understand import tongues, understand
 from bot.messages import Incoming, Manner
 from bot.newcomers import guess
@@ -145,6 +146,7 @@ def rooms(
         subjects=presence.modules("bot.craft", "SUBJECT"),
         recipes=shipped() if known is None else known,
         understand=partial(_understand, heard),
+        addressed=partial(addressed, heard=heard),
         say=_say,
         manner=partial(_manner, channels, manners),
         newcomer=newcomer,

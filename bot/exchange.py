@@ -8,39 +8,36 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, Row
 
+from bot.answering import Answering, Turn, Visit
 from bot.beside import beside, cut_short
-from bot.ceilings import ALERT, room
 from bot.facts import Fact, Request
 from bot.language.hearing import Hearing, Understood
 from bot.messages import Incoming
 from bot.newcomers import likely_language
+from bot.permission import row_of
 from bot.posting import Rooms, Stamp, post
 from bot.recipes import own
 from bot.records import (
     inbox,
     journal,
     outbox,
-    pages,
     people,
     questions,
-    rules,
     tallies,
 )
-from bot.records.book import Book
-from bot.records.changes import Answer, Forgotten, GroupSet, Resumed, Stopped, Told
+from bot.records.changes import Answer
 from bot.records.people import Member
 from bot.records.recording import Writing
 from bot.records.store import Store, is_passing
 from bot.reminding import Reminding
 from bot.restraint import Held, TooMany, held, welcomes
-from bot.settling import settle
-from bot.wanting import reconcile
+from bot.sharing import ForWhom, Whom, joining, whose
 
 log = logging.getLogger(__name__)
 
@@ -58,36 +55,11 @@ class NotHandled(Fact):
 
 
 @dataclass(frozen=True, slots=True)
-class NotOffered(Fact):
-    """It was understood, and nothing here does it; what to send to see what can be done."""
-
-    words = "exchange.not-offered"
-
-
-@dataclass(frozen=True, slots=True)
 class Unreadable(Fact):
     """The channel could not read what came, and the sender can mend it."""
 
     words = "exchange.unreadable"
     fault: str
-
-
-@dataclass(frozen=True, slots=True)
-class NothingMore(Fact):
-    """`more` was asked, and there is nothing more."""
-
-    words = "exchange.nothing-more"
-
-
-@dataclass(slots=True)
-class Turn:
-    """One member's turn in a transaction: what was gathered to say and to ask."""
-
-    facts: list[Fact] = field(default_factory=list)
-    answers: list[Answer] = field(default_factory=list)
-    told: list[Told] = field(default_factory=list)
-    last_word: bool = False
-    page: str = ""
 
 
 class Exchange:
@@ -97,6 +69,7 @@ class Exchange:
         self.store = store
         self.rooms = rooms
         self.due = Reminding(store, rooms).due
+        self.answering = Answering(store, rooms)
 
     # --- a message ----------------------------------------------------------------------------
 
@@ -147,32 +120,54 @@ class Exchange:
         self._hear(tx, row.id, incoming, member, now)
 
     def _hear(
-        self, tx: Connection, inbox_id: int, incoming: Incoming, member: Member, now: datetime
+        self, tx: Connection, inbox_id: int, incoming: Incoming, holder: Member, now: datetime
     ) -> None:
-        said_at = min(incoming.sent_at, now)
+        """Everything one message says, for whoever's phone it came from or somebody it names."""
+        visit = Visit(incoming, holder, min(incoming.sent_at, now), inbox_id)
+        whom = whose(tx, holder, incoming.text, self.rooms.addressed(incoming.text))
+        turn = Turn(facts=list(whom.facts))
+        spoken = self._turn(tx, visit, whom, turn, now)
+        before = whom.member
+        added = people.by_id(tx, turn.added_id) if turn.added_text else None
+        if added is not None:
+            # Whoever was just added: now what was said for them.
+            turn.facts.append(ForWhom(added.name))
+            self._turn(tx, visit, Whom(added, turn.added_text), turn, now)
+        if turn.free_at is not None:
+            self._hold(tx, holder, incoming, turn.free_at, now)
+        elif not turn.silent:
+            self._speak(tx, visit, turn, before, spoken, now)
+        inbox.finish(tx, inbox_id, holder.id)
+
+    def _turn(self, tx: Connection, visit: Visit, whom: Whom, turn: Turn, now: datetime) -> str:
+        """Everything one member asks or tells in a message; the language they have after it."""
+        member, incoming, holder = whom.member, visit.incoming, visit.holder
         pending = questions.waiting(tx, member.id, now)
-        hearing = self._hearing(tx, member, incoming, said_at, pending)
-        understood = _without_words(incoming, pending) or self.rooms.understand(
-            incoming.text, hearing
-        )
-        before = member
+        hearing = self._hearing(tx, member, incoming, visit.said_at, pending)
+        understood = whom.understood or _without_words(incoming, pending)
+        if understood is None:
+            understood = self.rooms.understand(whom.text, hearing)
         if not member.language and understood.language:
             people.settle_language(tx, member.id, understood.language)
             member = replace(member, language=understood.language)
         kinds = {request.kind for request in understood.requests}
-        if member.stopped_at is not None and not kinds & HEARD_WHEN_STOPPED:
+        stopped = member.stopped_at or holder.stopped_at
+        if stopped is not None and not kinds & HEARD_WHEN_STOPPED:
             # A second STOP too: one message confirms the first, and nothing comes after it.
-            inbox.finish(tx, inbox_id, member.id)
-            return
-        holding = self._holding(tx, member, incoming, understood.requests, now)
+            turn.silent = True
+            return member.language
+        holding = self._holding(tx, holder, incoming, understood.requests, now)
         if holding.machine:
-            inbox.finish(tx, inbox_id, member.id)
-            return
-        writing = Writing(tx, self.store, inbox_id, member, now)
-        turn = Turn()
+            turn.silent = True
+            return member.language
+        if whom.joining:
+            understood = self._unknown(tx, understood, whom, turn)
+        writing = Writing(tx, self.store, visit.exchange_id, member, now)
+        if member.id != holder.id:
+            writing.by_member_id = holder.id
         for request in understood.requests:
             if holding.free_at is None or request.kind != "more":
-                self._request(request, turn, writing, incoming, said_at, pending)
+                self.answering.request(request, turn, writing, visit, pending)
         if understood.doubt is not None:
             turn.facts.append(understood.doubt)
         if understood.question is not None:
@@ -180,22 +175,34 @@ class Exchange:
         if holding.free_at is not None:
             # A question that is not sent is not asked either.
             turn.answers.clear()
-        self._settle(turn, writing, now)
-        if holding.free_at is not None:
-            self._hold(tx, member, incoming, holding.free_at, now)
-        else:
-            self._speak(turn, writing, incoming, before, now)
-        inbox.finish(tx, inbox_id, member.id)
+            turn.free_at = holding.free_at
+        self.answering.settle(turn, writing, now)
+        turn.added_id = writing.added_id or turn.added_id
+        return writing.member.language
+
+    def _unknown(
+        self, tx: Connection, understood: Understood, whom: Whom, turn: Turn
+    ) -> Understood:
+        """What becomes of words for somebody whom nobody here knows."""
+        member = whom.member
+        is_keeper = people.role_in(tx, member.group_id, member.id) == "keeper"
+        asked = joining(understood.requests, whom, row_of, is_keeper=is_keeper)
+        if isinstance(asked, Fact):
+            turn.facts.append(asked)
+            return Understood(language=understood.language)
+        return Understood(asked, language=understood.language)
 
     def _speak(
-        self, turn: Turn, writing: Writing, incoming: Incoming, before: Member, now: datetime
+        self, tx: Connection, visit: Visit, turn: Turn, before: Member, spoken: str, now: datetime
     ) -> None:
         """What was gathered goes into the outbox, with what is told beside it."""
-        tx, spoken = writing.tx, writing.member.language
+        incoming, holder, number = visit.incoming, visit.holder, visit.exchange_id
         member = people.by_id(tx, before.id) or before
         # Who asked to be forgotten is still told so in their own words.
         member = member if member.language else replace(member, language=spoken)
-        here = people.Address(incoming.channel, incoming.address, incoming.noticeboard)
+        here = people.Address(
+            incoming.channel, incoming.address, incoming.noticeboard, member_id=holder.id
+        )
         # What somebody who stopped has asked for is the one thing they are sent.
         turn.last_word |= before.stopped_at is not None and member.stopped_at is not None
         if turn.facts and not turn.last_word:
@@ -206,21 +213,21 @@ class Exchange:
             outbox.put(
                 tx,
                 outbox.Letter(
-                    key=f"in:{writing.exchange_id}",
+                    key=f"in:{number}",
                     repeat="said",
                     channel=here.channel,
                     address=here.address,
-                    member_id=member.id,
+                    member_id=holder.id,
                     text=turn.page,
                     kind="reply",
                     priority=outbox.REPLY,
-                    exchange_id=writing.exchange_id,
+                    exchange_id=number,
                 ),
                 now,
             )
         elif turn.facts or any(answer.question for answer in turn.answers):
             kind = "last" if turn.last_word else "reply"
-            stamp = Stamp(f"in:{writing.exchange_id}", kind, exchange_id=writing.exchange_id)
+            stamp = Stamp(f"in:{number}", kind, exchange_id=number)
             post(tx, self.rooms, member, here, turn.facts, turn.answers, stamp, now)
 
     def _holding(
@@ -305,116 +312,29 @@ class Exchange:
         pending: Sequence[questions.Open],
     ) -> Hearing:
         group = people.group_of(tx, member.group_id)
+        called = {"member": self._members(tx, member)}
         return Hearing(
             said_at=said_at,
             zone=member.zone,
             language=member.language or incoming.language_hint,
             pending=tuple(each.question for each in pending),
-            names=own.named(journal.names(tx, member.group_id), self.rooms.recipes, group.settings),
+            names={
+                **own.named(journal.names(tx, member.group_id), self.rooms.recipes, group.settings),
+                **called,
+            },
             country=member.country,
             likely=likely_language(member.country),
             tank_ml=member.settings.get("tank_ml"),
             settled={**group.settings, **member.settings},
         )
 
-    def _request(
-        self,
-        request: Request,
-        turn: Turn,
-        writing: Writing,
-        incoming: Incoming,
-        said_at: datetime,
-        pending: Sequence[questions.Open],
-    ) -> None:
-        if request.kind == "more":
-            turn.page = pages.take(writing.tx, writing.member.id, writing.now)
-            if not turn.page:
-                turn.facts.append(NothingMore())
-            return
-        member = people.by_id(writing.tx, writing.member.id) or writing.member
-        writing.member = member
-        group = people.group_of(writing.tx, member.group_id)
-        book = Book(
-            tx=writing.tx,
-            now=writing.now,
-            said_at=said_at,
-            member=member,
-            group=group,
-            recipes=own.of_group(self.rooms.recipes, group.settings),
-            pending=tuple(pending),
-            place=incoming.place,
-            languages=self.rooms.languages,
+    def _members(self, tx: Connection, member: Member) -> tuple[str, ...]:
+        """The names of the others in the group: one's own is no word for somebody."""
+        return tuple(
+            each.name
+            for each in people.members_of(tx, member.group_id)
+            if each.name and each.id != member.id
         )
-        room = self.rooms.requests.get(request.kind)
-        if room is None:
-            turn.facts.append(NotOffered())
-            return
-        certain = settle(
-            request,
-            member.country,
-            book.group.settings.get("units", {}),
-            member.settings.get("measures", {}),
-        )
-        if certain.question is not None:
-            turn.answers.append(Answer(question=certain.question))
-            return
-        if certain.chosen:
-            units = {**book.group.settings.get("units", {}), **certain.chosen}
-            writing.write(GroupSet("units", units))
-        answer: Answer = room.answer(certain.request, book)
-        for change in answer.changes:
-            if isinstance(change, Told):
-                turn.told.append(change)
-                continue
-            turn.last_word |= isinstance(change, Stopped | Forgotten)
-            turn.last_word &= not isinstance(change, Resumed)
-            writing.write(change)
-        turn.facts.extend(answer.facts)
-        turn.answers.append(answer)
-        questions.close(
-            writing.tx,
-            [
-                each.id
-                for each in pending
-                if each.question.request.kind == request.kind
-                and set(each.subject_ids) <= writing.touched
-            ],
-            writing.now,
-            writing.exchange_id,
-        )
-
-    def _settle(self, turn: Turn, writing: Writing, now: datetime) -> None:
-        tx, member = writing.tx, writing.member
-        for answer in turn.answers:
-            if answer.question is not None:
-                questions.ask(
-                    tx, member.id, answer.question, answer.about, now, writing.exchange_id
-                )
-        touched = set(writing.touched)
-        if writing.member_touched:
-            touched |= set(journal.open_ids(tx, member.group_id))
-        for subject_id in sorted(writing.touched):
-            rules.recall(tx, subject_id, now)
-        reconcile(tx, self.rooms, touched, now)
-        for told in turn.told:
-            self._tell(tx, told, writing, now)
-
-    def _tell(self, tx: Connection, told: Told, writing: Writing, now: datetime) -> None:
-        if told.keepers:
-            everyone = people.members_of(tx, writing.member.group_id, role="keeper")
-        else:
-            one = people.by_id(tx, told.member_id)
-            everyone = (one,) if one else ()
-        for each in everyone:
-            here = people.reach(tx, each.id)
-            if each.id != writing.member.id and here is not None and each.stopped_at is None:
-                stamp = Stamp(
-                    f"told:{writing.exchange_id}:{each.id}",
-                    "notice",
-                    ceiling=ALERT,
-                    not_before_at=room(tx, each, ALERT, now).free_at,
-                )
-                post(tx, self.rooms, each, here, told.facts, (), stamp, now)
 
 
 def _is_small_talk(request: Request) -> bool:

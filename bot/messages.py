@@ -16,6 +16,8 @@ class Manner:
     paged after `pages` messages; `more` sends the next. Where each message is paid for, one number
     is answered at most `answers_an_hour` times, and a channel takes at most `newcomers_an_hour`
     numbers that nobody knows; 0 is no limit.
+    `forgeable`: anybody can write under another's address, so what destroys or reveals needs a
+    code that was sent to the address.
     """
 
     one_message: int = 160
@@ -25,6 +27,7 @@ class Manner:
     pictures: bool = False
     answers_an_hour: int = 0
     newcomers_an_hour: int = 0
+    forgeable: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from sqlalchemy import Connection
 
 from bot.clock import local_day
 from bot.facts import Fact, Question
+from bot.language.addressing import Addressed
 from bot.language.hearing import Hearing, Understood
 from bot.messages import Incoming, Manner
 from bot.records import outbox, pages
@@ -39,6 +40,7 @@ class Rooms:
     subjects: Mapping[str, ModuleType]
     recipes: Mapping[str, Any]
     understand: Callable[[str, Hearing], Understood]
+    addressed: Callable[[str], Addressed | None]
     say: Callable[[Sequence[Fact], Question | None, Voice, Manner], Worded]
     manner: Callable[[str], Manner]
     newcomer: Callable[[Incoming], Mapping[str, Any]]
@@ -68,20 +70,24 @@ def post(  # noqa: PLR0917 - who, where, what, how
     stamp: Stamp,
     now: datetime,
 ) -> int | None:
-    """Word the facts and the answers' questions into the outbox; the row, None if it was there."""
+    """Word the facts and the answers' questions into the outbox; the row, None if it was there.
+
+    The row belongs to whoever holds the phone: their STOP, their ceiling, their `more`.
+    """
     asked = [answer.question for answer in answers if answer.question is not None]
     # Only the last question can have its answers as buttons; the others are said before it.
     said = [*facts, *(each.ask for each in asked[:-1])]
     voice = voice_of(member, now)
     worded = rooms.say(said, asked[-1] if asked else None, voice, rooms.manner(here.channel))
-    pages.keep(tx, member.id, worded.pages[1:], now)
+    holder_id = here.member_id or member.id
+    pages.keep(tx, holder_id, worded.pages[1:], now)
     return outbox.put(
         tx,
         outbox.Letter(
             key=stamp.key,
             channel=here.channel,
             address=here.address,
-            member_id=member.id,
+            member_id=holder_id,
             text=worded.pages[0],
             kind=stamp.kind,
             priority=PRIORITY.get(stamp.kind, outbox.NOTICE),

@@ -22,6 +22,7 @@ from bot.records.book import Book
 from bot.records.changes import Answer
 from bot.records.people import Member
 from bot.records.store import Store, is_passing
+from bot.sharing import ForWhom, InGroup
 
 log = logging.getLogger(__name__)
 
@@ -93,6 +94,11 @@ class Reminding:
             if answer.question is not None:
                 questions.ask(tx, member.id, answer.question, answer.about, now, None)
         facts = [fact for _module, answer in answers for fact in answer.facts]
+        if here.member_id != member.id:
+            facts.insert(0, ForWhom(member.name))
+        elsewhere = self._elsewhere(tx, member, answers)
+        if elsewhere:
+            facts.insert(0, InGroup(elsewhere))
         if ceiling.last:
             facts.append(MoreMayWait())
         alert = any(is_alert(module) for module, _answer in answers)
@@ -109,6 +115,15 @@ class Reminding:
         words = [answer for _module, answer in answers]
         outbox_id = post(tx, self.rooms, member, here, facts, words, stamp, now)
         rules.said(tx, taken, outbox_id)
+
+    def _elsewhere(
+        self, tx: Connection, member: Member, answers: Sequence[tuple[ModuleType, Answer]]
+    ) -> str:
+        """The other group that all of it is about, where it is not that of the messages now."""
+        about = {journal.group_of(tx, each) for _module, answer in answers for each in answer.about}
+        if len(about) != 1 or member.group_id in about:
+            return ""
+        return people.group_of(tx, about.pop()).name
 
     def _reminded(
         self, taken: Sequence[rules.Taken], book: Book

@@ -56,6 +56,7 @@ def manner(options: SmsOptions) -> Manner:
         pages=options.pages,
         answers_an_hour=options.answers_an_hour,
         newcomers_an_hour=options.newcomers_an_hour,
+        forgeable=True,
     )
 
 

@@ -21,6 +21,7 @@ class SETTINGS(msgspec.Struct, frozen=True):
     length: int = 160
     alphabet: str = "any"
     pages: int = 2
+    forgeable: bool = False
 
 
 class Terminal:
@@ -31,7 +32,10 @@ class Terminal:
 
     def __init__(self, settings: SETTINGS, door: Door, now: Callable[[], datetime]) -> None:
         self.manner = Manner(
-            one_message=settings.length, alphabet=settings.alphabet, pages=settings.pages
+            one_message=settings.length,
+            alphabet=settings.alphabet,
+            pages=settings.pages,
+            forgeable=settings.forgeable,
         )
         self.pace = Pace()
         self.printed: Callable[[Outgoing], None] = lambda _outgoing: None

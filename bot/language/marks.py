@@ -21,7 +21,9 @@ _WEAK = frozenset({"number", "ordinal", "unit", "vessel"})
 """Marks that give way to a barrel on the same words."""
 _COUNTING = frozenset({"date", "time", "count:barrel", "count:tank"})
 """Marks that give way to a word for all barrels: los dos."""
-_INVITE = re.compile(r"(?=.*\d)(?=.*[A-Z])[A-Z\d]{5,6}")
+_INVITE = re.compile(
+    r"(?=.*\d)(?=.*[A-Z])[A-Z\d]{5,6}|(?i:[CDFHJKMNPQRTWY][34679][34679CDFHJKMNPQRTWY]{4})"
+)
 _CODE = re.compile(r"[a-z]\d{1,2}")
 _MINUTE_UNITS = frozenset({"second", "minute", "hour"})
 

@@ -23,6 +23,10 @@ S = TypeVar("S")
 Fold = Callable[[Head, Sequence[Entry]], S]
 
 
+def _no_chance() -> str:
+    raise LookupError("this book was opened without chance")
+
+
 @dataclass(frozen=True, slots=True)
 class Book:
     """One member's view of the record inside one transaction. Reads only.
@@ -40,6 +44,17 @@ class Book:
     pending: tuple[questions.Open, ...] = ()
     place: tuple[float, float] | None = None
     languages: tuple[str, ...] = ()
+    roles: tuple[str, ...] = ("keeper",)
+    """What the member is in the group; with a keeper writing for them, a keeper's rights too."""
+    writer: Member | None = None
+    """Who typed it, where that is not the member it is written for."""
+    forgeable: bool = False
+    """Whether anybody could have sent it under the member's address."""
+    sender: str = ""
+    """A hash of where it came from, to count wrong tries by."""
+    noticeboard: bool = False
+    """Whether it came from a group chat, where nobody knows who writes."""
+    new_id: Callable[[], str] = field(default=_no_chance, repr=False)
 
     @property
     def today(self) -> date:
@@ -128,12 +143,20 @@ class Book:
 
     @property
     def role(self) -> str:
-        """The member's role in the group they act in; "stranger" where they have none."""
-        return people.role_in(self.tx, self.group.id, self.member.id) or "stranger"
+        """What counts of the member's roles in the group they act in; "stranger" for none."""
+        return self.roles[0]
 
     def members(self, role: str = "") -> tuple[Member, ...]:
         """The people of the group, of one role where given."""
         return people.members_of(self.tx, self.group.id, role=role)
+
+    def open_ids(self) -> tuple[str, ...]:
+        """The identities of everything open in the group."""
+        return journal.open_ids(self.tx, self.group.id)
+
+    def owns(self, subject_id: str) -> bool:
+        """Whether the subject is the member's own: they opened it."""
+        return journal.tender_of(self.tx, subject_id) == self.member.id
 
     def setting(self, name: str, otherwise: Any = None) -> Any:
         """A free setting: the member's own, else the group's, else `otherwise`."""

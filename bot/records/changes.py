@@ -106,11 +106,101 @@ class Forgotten:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """A word to somebody else: to a member, or to every keeper of the group."""
+    """A word to somebody else: to a member, to every keeper of the group, or to everyone in it.
+
+    What goes to everyone goes once to the group's noticeboard where it has one. `group_id` is
+    the group meant, where it is not the member's own of the moment.
+    """
 
     facts: tuple[Fact, ...]
     member_id: str = ""
     keepers: bool = False
+    everyone: bool = False
+    group_id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Founded:
+    """A new group of this name, kept by the member, who is in it from now on."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """The member is in the group in this role, and it is the group of their messages."""
+
+    group_id: str
+    role: str = "member"
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """Somebody is no longer in the group; their messages go to another group of theirs.
+
+    With `ends_invites` the codes given out so far let nobody in any more. What they brought into
+    the group goes with them, unless they are being forgotten (`takes` is False).
+    """
+
+    member_id: str
+    ends_invites: bool = False
+    takes: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Became:
+    """Somebody in the group has another role from now on."""
+
+    member_id: str
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """Somebody without a phone of their own is in the group; the writer's phone is theirs too."""
+
+    name: str
+    role: str = "helper"
+    group_id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Invited:
+    """A code with which others join the group, for so many of them."""
+
+    code: str
+    expires_at: datetime
+    uses: int
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class InviteUsed:
+    """One of the uses of a code is gone."""
+
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """A subject belongs to another group from now on, there under this short name."""
+
+    subject_id: str
+    group_id: str
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
+class Disbanded:
+    """The group is no more: everything in it is closed and nobody is in it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """A wrong try at a code, by whom (a hash, so that it says nothing of the person)."""
+
+    what: str
+    who: str
 
 
 Change = (
@@ -125,6 +215,16 @@ Change = (
     | Resumed
     | Forgotten
     | Told
+    | Founded
+    | Joined
+    | Left
+    | Became
+    | Added
+    | Invited
+    | InviteUsed
+    | Moved
+    | Disbanded
+    | Tried
 )
 
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import datetime
 from typing import Any, TypeVar
 
-from sqlalchemy import Connection, Row, Select, bindparam, func, select
+from sqlalchemy import Connection, Row, Select, bindparam, func, or_, select
 
 from bot.craft.entries import Entry, Head
 from bot.records.tables import entry, rule, subject
@@ -109,6 +109,53 @@ def open_ids(tx: Connection, group_id: str) -> tuple[str, ...]:
     return tuple(row.id for row in rows)
 
 
+def open_heads(tx: Connection, group_id: str) -> list[tuple[str, str, str]]:
+    """Identity, kind and short name of everything open in the group, oldest first."""
+    rows = tx.execute(
+        select(subject.c.id, subject.c.kind, subject.c.code)
+        .where(
+            subject.c.group_id == group_id,
+            subject.c.closed_at.is_(None),
+            subject.c.void.is_(False),
+        )
+        .order_by(subject.c.opened_at, subject.c.code)
+    )
+    return [(row.id, row.kind, row.code) for row in rows]
+
+
+def brought_by(tx: Connection, member_id: str, group_id: str) -> list[tuple[str, str]]:
+    """What is open in the group and came into it with a member: identities and short names."""
+    rows = tx.execute(
+        select(subject.c.id, subject.c.code)
+        .where(
+            subject.c.group_id == group_id,
+            subject.c.member_id == member_id,
+            subject.c.closed_at.is_(None),
+            subject.c.void.is_(False),
+            subject.c.id.in_(
+                standing(entry.c.subject_id)
+                .where(entry.c.kind == "moved", entry.c.member_id == member_id)
+                .order_by(None)
+            ),
+        )
+        .order_by(subject.c.opened_at, subject.c.code)
+    )
+    return [(row.id, row.code) for row in rows]
+
+
+def free_code(tx: Connection, group_id: str, code: str, taken: Collection[str] = ()) -> str:
+    """The same short name in another group, or the next of its kind that is free there."""
+    query = select(subject.c.code).where(subject.c.group_id == group_id)
+    used = {*tx.execute(query).scalars(), *taken}
+    if code not in used:
+        return code
+    prefix = code.rstrip("0123456789") or code
+    n = 1
+    while f"{prefix}{n}" in used:
+        n += 1
+    return f"{prefix}{n}"
+
+
 def is_open(tx: Connection, subject_id: str) -> bool:
     """Whether the subject is neither over nor void."""
     row = tx.execute(_STATE, {"of_id": subject_id}).first()
@@ -129,6 +176,12 @@ def owned_by(tx: Connection, subject_id: str) -> tuple[str, str]:
     """
     row = tx.execute(_STATE, {"of_id": subject_id}).one()
     return str(row.group_id), str(row.member_id)
+
+
+def group_of(tx: Connection, subject_id: str) -> str:
+    """Which group the subject belongs to."""
+    row = tx.execute(_STATE, {"of_id": subject_id}).first()
+    return str(row.group_id) if row is not None else ""
 
 
 def tends(tx: Connection, member_id: str, kind: str) -> bool:
@@ -188,11 +241,14 @@ def log(tx: Connection, group_id: str, kinds: Sequence[str], since: datetime) ->
 
 
 def last_exchange(tx: Connection, member_id: str) -> int | None:
-    """The newest exchange in which this member recorded something that still stands."""
+    """The newest exchange in which this member recorded something that still stands.
+
+    What they wrote for somebody without a phone counts as theirs too.
+    """
     later = entry.alias()
     return tx.execute(
         select(func.max(entry.c.exchange_id)).where(
-            entry.c.member_id == member_id,
+            or_(entry.c.member_id == member_id, entry.c.by_member_id == member_id),
             entry.c.reverts.is_(None),
             entry.c.effect != "log",
             ~select(later.c.id).where(later.c.reverts == entry.c.id).exists(),
@@ -207,7 +263,7 @@ def recorded_in(tx: Connection, exchange_id: int, member_id: str) -> list[tuple[
         .outerjoin_from(entry, subject, subject.c.id == entry.c.subject_id)
         .where(
             entry.c.exchange_id == exchange_id,
-            entry.c.member_id == member_id,
+            or_(entry.c.member_id == member_id, entry.c.by_member_id == member_id),
             entry.c.effect != "log",
         )
     )

@@ -30,6 +30,8 @@ class Member:
     group_id: str
     stopped_at: datetime | None
     created_at: datetime
+    via_member_id: str = ""
+    """Whose phone carries words to somebody who has none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,11 +45,12 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Address:
-    """Where a member can be reached."""
+    """Where a member can be reached, and whose phone that is: not always their own."""
 
     channel: str
     address: str
     noticeboard: bool
+    member_id: str = ""
 
 
 _BY_ADDRESS = (
@@ -101,6 +104,43 @@ def members_of(tx: Connection, group_id: str, *, role: str = "") -> tuple[Member
     if role:
         query = query.where(membership.c.role == role)
     return tuple(_member(row) for row in tx.execute(query))
+
+
+def groups_of(tx: Connection, member_id: str) -> tuple[Group, ...]:
+    """The groups a member is in, the one joined first before the others."""
+    rows = tx.execute(
+        select(grower_group)
+        .join(membership, membership.c.group_id == grower_group.c.id)
+        .where(membership.c.member_id == member_id)
+        .order_by(membership.c.joined_at, grower_group.c.id)
+    )
+    return tuple(Group(row.id, row.name, row.settings) for row in rows)
+
+
+def called(tx: Connection, group_id: str, name: str) -> tuple[Member, ...]:
+    """Who in the group has that name; case and gaps do not count."""
+    wanted = "".join(name.casefold().split())
+    return tuple(
+        each
+        for each in members_of(tx, group_id)
+        if each.name and "".join(each.name.casefold().split()) == wanted
+    )
+
+
+def carried(tx: Connection, holder_id: str) -> tuple[Member, ...]:
+    """Those who have no phone of their own and whose words this member's phone carries."""
+    rows = tx.execute(
+        select(member).where(member.c.via_member_id == holder_id).order_by(member.c.created_at)
+    )
+    return tuple(_member(row) for row in rows)
+
+
+def roles_in(tx: Connection, group_id: str) -> dict[str, str]:
+    """Each one's role in the group, by member."""
+    rows = tx.execute(
+        select(membership.c.member_id, membership.c.role).where(membership.c.group_id == group_id)
+    )
+    return {row.member_id: row.role for row in rows}
 
 
 def role_in(tx: Connection, group_id: str, member_id: str) -> str:
@@ -229,14 +269,44 @@ def not_busy(tx: Connection, member_ids: Sequence[str]) -> list[str]:
 
 
 def reach(tx: Connection, member_id: str) -> Address | None:
-    """Where the member was heard last, among the addresses that live."""
+    """Where the member was heard last, among the addresses that live; else at whose phone.
+
+    Somebody without a phone is reached through whoever writes for them; where that phone is gone,
+    through a keeper of their group. A phone that said stop carries nothing.
+    """
+    own = _latest(tx, member_id)
+    if own is not None:
+        return own
+    one = by_id(tx, member_id)
+    if one is None or not one.via_member_id:
+        return None
+    keepers = [each.id for each in members_of(tx, one.group_id, role="keeper")]
+    for holder_id in (one.via_member_id, *keepers):
+        holder = by_id(tx, holder_id)
+        found = _latest(tx, holder_id)
+        if holder is not None and holder.stopped_at is None and found is not None:
+            return found
+    return None
+
+
+def _latest(tx: Connection, member_id: str) -> Address | None:
     row = tx.execute(
         select(addresses)
         .where(addresses.c.member_id == member_id, addresses.c.dead_at.is_(None))
         .order_by(addresses.c.heard_at.desc())
         .limit(1)
     ).first()
-    return Address(row.channel, row.address, row.noticeboard) if row else None
+    return Address(row.channel, row.address, row.noticeboard, member_id) if row else None
+
+
+def addresses_of(tx: Connection, member_id: str) -> tuple[str, ...]:
+    """The addresses of a member's own, the one heard last first."""
+    rows = tx.execute(
+        select(addresses.c.address)
+        .where(addresses.c.member_id == member_id)
+        .order_by(addresses.c.heard_at.desc())
+    )
+    return tuple(rows.scalars())
 
 
 def _member(row: Row[Any]) -> Member:
@@ -251,4 +321,5 @@ def _member(row: Row[Any]) -> Member:
         group_id=row.group_id,
         stopped_at=row.stopped_at,
         created_at=row.created_at,
+        via_member_id=row.via_member_id or "",
     )

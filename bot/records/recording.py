@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, Row, delete, insert, or_, select, update
 
-from bot.records import journal, questions
+from bot.records import circles, journal, questions
 from bot.records.changes import (
     Change,
     Closed,
@@ -44,6 +44,10 @@ class Writing:
     now: datetime
     touched: set[str] = field(default_factory=set)
     member_touched: bool = False
+    by_member_id: str = ""
+    """Who typed it, where that is somebody else than whom it is written for."""
+    groups_touched: set[str] = field(default_factory=set)
+    added_id: str = ""
 
     def write(self, change: Change) -> str:
         """Write one change; what comes back is the subject's identity, where there is one."""
@@ -52,7 +56,7 @@ class Writing:
                 return self._open(change)
             case Recorded():
                 effect = "log" if change.aside else ""
-                self._entry(change.entry, change.at, change.data, change.subject_id, effect=effect)
+                self.entry(change.entry, change.at, change.data, change.subject_id, effect=effect)
             case Closed():
                 self._close(change)
             case MemberSet():
@@ -60,7 +64,7 @@ class Writing:
             case GroupSet():
                 self._set_group(change.name, change.value)
             case Noted():
-                self._entry(change.entry, change.at, change.data, None, effect="log")
+                self.entry(change.entry, change.at, change.data, None, effect="log")
             case Undone():
                 self._undo(change.exchange_id)
             case Stopped():
@@ -70,7 +74,7 @@ class Writing:
             case Forgotten():
                 forget(self.tx, self.member.id)
             case _:
-                raise TypeError(f"{type(change).__name__} is not written here")
+                circles.write(self, change)
         return getattr(change, "subject_id", "")
 
     def _open(self, change: Opened) -> str:
@@ -90,16 +94,16 @@ class Writing:
             )
         )
         effect = ("log" if change.aside else "") if change.lasting else "open"
-        self._entry(change.entry, change.at, change.data, subject_id, effect=effect)
+        self.entry(change.entry, change.at, change.data, subject_id, effect=effect)
         return subject_id
 
     def _close(self, change: Closed) -> None:
-        self._entry(change.entry, change.at, change.data, change.subject_id, effect="close")
+        self.entry(change.entry, change.at, change.data, change.subject_id, effect="close")
         self.tx.execute(
             update(subject).where(subject.c.id == change.subject_id).values(closed_at=change.at)
         )
 
-    def _entry(
+    def entry(
         self,
         kind: str,
         at: datetime,
@@ -108,12 +112,14 @@ class Writing:
         *,
         effect: str = "",
         reverts: int | None = None,
+        group_id: str = "",
     ) -> None:
+        """Add one entry: of the group named, else of the member's."""
         self.tx.execute(
             _ENTRY,
             {
                 "exchange_id": self.exchange_id,
-                "group_id": self.member.group_id,
+                "group_id": group_id or self.member.group_id,
                 "subject_id": subject_id,
                 "member_id": self.member.id,
                 "kind": kind,
@@ -122,6 +128,7 @@ class Writing:
                 "data": dict(data),
                 "effect": effect,
                 "reverts": reverts,
+                "by_member_id": self.by_member_id or None,
             },
         )
         if subject_id:
@@ -130,18 +137,20 @@ class Writing:
     def _set_member(self, name: str, value: object) -> None:
         row = self.tx.execute(select(member).where(member.c.id == self.member.id)).one()
         before = getattr(row, name) if name in _COLUMNS else row.settings.get(name)
-        self._entry(
+        self.entry(
             "set",
             self.now,
             {"of": "member", "name": name, "before": before, "after": value},
             None,
             effect="set",
         )
-        self._put_member(row.settings, name, value)
+        self._put_member(row.id, row.settings, name, value)
 
-    def _put_member(self, settings: Mapping[str, Any], name: str, value: object) -> None:
+    def _put_member(
+        self, member_id: str, settings: Mapping[str, Any], name: str, value: object
+    ) -> None:
         changed = {name: value} if name in _COLUMNS else {"settings": _with(settings, name, value)}
-        self.tx.execute(update(member).where(member.c.id == self.member.id).values(**changed))
+        self.tx.execute(update(member).where(member.c.id == member_id).values(**changed))
         self.member_touched = True
 
     def _set_group(self, name: str, value: object) -> None:
@@ -149,7 +158,7 @@ class Writing:
             select(grower_group).where(grower_group.c.id == self.member.group_id)
         ).one()
         before = row.name if name == "name" else row.settings.get(name)
-        self._entry(
+        self.entry(
             "set",
             self.now,
             {"of": "group", "name": name, "before": before, "after": value},
@@ -176,13 +185,20 @@ class Writing:
         self.member_touched = True
 
     def _undo(self, exchange_id: int) -> None:
+        mine = or_(entry.c.member_id == self.member.id, entry.c.by_member_id == self.member.id)
         rows = self.tx.execute(
-            journal.standing(entry).where(
-                entry.c.exchange_id == exchange_id, entry.c.member_id == self.member.id
-            )
+            journal.standing(entry).where(entry.c.exchange_id == exchange_id, mine)
         ).all()
         for row in reversed(rows):
-            self._entry("revert", self.now, {}, row.subject_id, effect="log", reverts=row.id)
+            self.entry(
+                "revert",
+                self.now,
+                {},
+                row.subject_id,
+                effect="log",
+                reverts=row.id,
+                group_id=row.group_id,
+            )
             if row.effect == "open":
                 self.tx.execute(
                     update(subject).where(subject.c.id == row.subject_id).values(void=True)
@@ -192,7 +208,7 @@ class Writing:
                     update(subject).where(subject.c.id == row.subject_id).values(closed_at=None)
                 )
             elif row.effect == "set":
-                self._unset(row.data)
+                self._unset(row)
         self.tx.execute(
             update(outbox)
             .where(outbox.c.exchange_id == exchange_id, outbox.c.status == "waiting")
@@ -200,15 +216,18 @@ class Writing:
         )
         questions.reopen(self.tx, exchange_id)
 
-    def _unset(self, data: Mapping[str, Any]) -> None:
+    def _unset(self, undone: Row[Any]) -> None:
+        data: Mapping[str, Any] = undone.data
         if data["of"] == "member":
-            row = self.tx.execute(select(member).where(member.c.id == self.member.id)).one()
-            self._put_member(row.settings, data["name"], data["before"])
-        else:
+            row = self.tx.execute(select(member).where(member.c.id == undone.member_id)).one()
+            self._put_member(row.id, row.settings, data["name"], data["before"])
+        elif data["of"] == "group":
             row = self.tx.execute(
-                select(grower_group).where(grower_group.c.id == self.member.group_id)
+                select(grower_group).where(grower_group.c.id == undone.group_id)
             ).one()
             self._put_group(row.id, row.settings, data["name"], data["before"])
+        else:
+            circles.unset(self, data)
 
 
 def forget(tx: Connection, member_id: str) -> None:

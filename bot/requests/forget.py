@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from bot.facts import Fact, Option, Question, Request, Term
+from bot.confirming import unconfirmed
+from bot.facts import Fact, Request
 from bot.records.book import Answer, Book
-from bot.records.changes import Forgotten
+from bot.records.changes import Became, Change, Forgotten, Left
 
 KIND = "forget"
 
@@ -16,7 +17,7 @@ KIND = "forget"
 class SureToForget(Fact):
     """Asks whether really everything personal is to be deleted; it cannot be undone."""
 
-    words: ClassVar[str] = "forget.sure"
+    words: ClassVar[str] = "forget.really"
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,24 +27,21 @@ class AllForgotten(Fact):
     words: ClassVar[str] = "forget.done"
 
 
-@dataclass(frozen=True, slots=True)
-class NotForgotten(Fact):
-    """Nothing was deleted."""
+def answer(request: Request, book: Book) -> Answer:
+    """Ask once; confirmed, everything personal goes."""
+    held = unconfirmed(request, book, SureToForget())
+    if held is not None:
+        return held
+    return Answer((AllForgotten(),), (*_out_of_groups(book), Forgotten()))
 
-    words: ClassVar[str] = "forget.not-done"
 
-
-def answer(request: Request, _book: Book) -> Answer:
-    """Ask once; on yes delete, on no leave everything."""
-    sure = request.slots.get("sure")
-    if sure is None:
-        options = (
-            Option(value=True, label=Term("answer", "yes")),
-            Option(value=False, label=Term("answer", "no")),
-        )
-        return Answer(
-            question=Question(SureToForget(), request, "sure", options, valid_hours=1, listed=False)
-        )
-    if sure is not True:
-        return Answer((NotForgotten(),))
-    return Answer((AllForgotten(),), (Forgotten(),))
+def _out_of_groups(book: Book) -> tuple[Change, ...]:
+    """Nobody stays in a group without a name; another keeps it where this was its last keeper."""
+    others = [each for each in book.members() if each.id != book.member.id]
+    if not others:
+        return ()
+    changes: list[Change] = []
+    if {each.id for each in book.members("keeper")} == {book.member.id}:
+        heir = next((each for each in others if not each.via_member_id), others[0])
+        changes.append(Became(heir.id, "keeper"))
+    return (*changes, Left(book.member.id, takes=False))

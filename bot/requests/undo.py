@@ -12,6 +12,9 @@ from bot.records.changes import Undone
 
 KIND = "undo"
 
+BESIDE = frozenset({"alone", "invite-used", "set"})
+"""Kinds of entries that only go with others: they are not named unless they stand alone."""
+
 
 @dataclass(frozen=True, slots=True)
 class TakenBack(Fact):
@@ -43,6 +46,7 @@ def answer(_request: Request, book: Book) -> Answer:
     if last is None:
         return Answer((NothingToUndo(),))
     kinds = dict.fromkeys(book.recorded_in(last))
+    kinds = {each: None for each in kinds if each[0] not in BESIDE} or kinds
     what = tuple(
         What(Term("entry", kind), named(code)) if code else Term("entry", kind)
         for kind, code in kinds

@@ -7,12 +7,15 @@ A file reads like a chat:
     > leaf spray 3 tanks          a line somebody types (`> @asha stirred`: another member)
     < 4 L culture + 12 L water    what the bot says, line for line
 
-Options for the file: `#! zone Africa/Nairobi`, `#! language hi`.
+Options for the file: `#! zone Africa/Nairobi`, `#! language hi`, `#! forgeable yes` (a channel
+where anybody can write under another's address). Codes are drawn by chance: `{code}` stands for
+the group's code that was said last, `{number}` for the number to confirm with.
 """
 
 from __future__ import annotations
 
 import random
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -23,7 +26,13 @@ from bot.assembly import House, assemble
 from bot.channels.terminal import Terminal
 from bot.chat import Chat, ChatClock
 from bot.clock import instant
+from bot.craft.codes import DIGITS, LETTERS, SIGNS
 from bot.messages import Incoming
+
+DRAWN = {
+    "{code}": re.compile(rf"\b[{LETTERS}][{DIGITS}][{SIGNS}]{{4}}\b"),
+    "{number}": re.compile(r"(?<=send )\d{4}(?= within)"),
+}
 
 
 @dataclass
@@ -41,12 +50,22 @@ class Stage:
     house: House
     chat: Chat
     said: list[str]
+    drawn: dict[str, str] = field(default_factory=dict)
 
     def turn(self, line: str) -> list[str]:
-        """What is said after one line, line by line."""
+        """What is said after one line, line by line, with a mark for what chance drew."""
         self.said.clear()
+        for mark, last in self.drawn.items():
+            line = line.replace(mark, last)
         self.chat.line(line)
-        return [each for text in self.said for each in text.split("\n")]
+        return [self._marked(each) for text in self.said for each in text.split("\n")]
+
+    def _marked(self, line: str) -> str:
+        for mark, pattern in DRAWN.items():
+            for found in pattern.findall(line):
+                self.drawn[mark] = found
+            line = pattern.sub(mark, line)
+        return line
 
 
 def read(path: Path) -> Script:
@@ -76,7 +95,9 @@ def stage(folder: Path, options: dict[str, str], start: datetime) -> Iterator[St
     house = assemble(
         f"sqlite:///{folder / 'chat.sqlite'}",
         now=clock.now,
-        environ={},
+        environ=(
+            {"STIRBELL_TERMINAL_FORGEABLE": "true"} if options.get("forgeable") == "yes" else {}
+        ),
         names=("terminal",),
         new_id=lambda: f"{chance.getrandbits(64):016x}",
         newcomer=newcomer,
