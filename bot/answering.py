@@ -15,11 +15,11 @@ from bot.recipes import own
 from bot.records import journal, pages, people, questions, rules
 from bot.records.book import Book
 from bot.records.changes import Added, Answer, Forgotten, GroupSet, Resumed, Stopped, Told
-from bot.records.people import Member
+from bot.records.people import BOARD, Member
 from bot.records.recording import Writing
 from bot.records.store import Store
 from bot.settling import settle
-from bot.sharing import BOARD, InGroup, group_asked
+from bot.sharing import InGroup, group_asked
 from bot.telling import Teller, tell
 from bot.wanting import reconcile
 

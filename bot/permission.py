@@ -63,7 +63,7 @@ ACTIONS: Mapping[str, str] = {
 JUDGED_THERE = frozenset({"rota", "weather", "calendar", "supply"})
 """Kinds whose subject is the group's own; their rooms know whose turn or round it is about."""
 
-SETTINGS: Mapping[str, str] = {"prices": "prices", "caution": "caution", "recipes": "recipe"}
+SETTINGS: Mapping[str, str] = {"prices": "prices", "cautions": "caution", "recipes": "recipe"}
 """The row of a setting of the group, where it has one of its own."""
 
 

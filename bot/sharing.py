@@ -14,9 +14,6 @@ from bot.language.hearing import Understood
 from bot.records import journal, people, questions
 from bot.records.people import Group, Member
 
-BOARD = "board"
-"""The role of a group chat: it is told what is for everyone, and nobody in it is known."""
-
 
 @dataclass(frozen=True, slots=True)
 class ForWhom(Fact):

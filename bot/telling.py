@@ -13,8 +13,8 @@ from bot.facts import Fact
 from bot.posting import Rooms, Stamp, post
 from bot.records import people
 from bot.records.changes import Told
-from bot.records.people import Member
-from bot.sharing import BOARD, ForWhom, InGroup
+from bot.records.people import BOARD, Member
+from bot.sharing import ForWhom, InGroup
 
 
 @dataclass(frozen=True, slots=True)

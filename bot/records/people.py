@@ -12,6 +12,9 @@ from sqlalchemy import Connection, Row, bindparam, delete, insert, select, updat
 from bot.records.tables import address as addresses
 from bot.records.tables import grower_group, inbox, member, membership, outbox
 
+BOARD = "board"
+"""The role of a group chat: it is told what is for everyone, and nobody in it is known."""
+
 
 @dataclass(frozen=True, slots=True)
 class Member:

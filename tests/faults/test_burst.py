@@ -11,9 +11,9 @@ import pytest
 from sqlalchemy import func, select
 
 from bot import serving
+from bot.answering import NothingMore
 from bot.assembly import House
 from bot.clock import system_now
-from bot.exchange import NothingMore
 from bot.records.changes import Answer
 from bot.records.tables import rule
 from tests.benchmarks.delivery.plain import planted

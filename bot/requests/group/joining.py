@@ -20,9 +20,8 @@ from bot.records.changes import (
     Told,
     Tried,
 )
-from bot.records.people import Group
+from bot.records.people import BOARD, Group
 from bot.requests.group.naming import LONGEST_NAME, of, said, tidy
-from bot.sharing import BOARD
 
 OF_THE_GROUP = frozenset({"circle", "rota"})
 """Kinds of subject that stay with their group."""

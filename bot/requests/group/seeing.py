@@ -10,9 +10,8 @@ from bot.facts import Fact, Option, Question, Request, Term
 from bot.records import people
 from bot.records.book import Answer, Book
 from bot.records.changes import MemberSet
-from bot.records.people import Group
+from bot.records.people import BOARD, Group
 from bot.requests.group.naming import LONGEST_GROUP, of, said, tidy
-from bot.sharing import BOARD
 
 
 @dataclass(frozen=True, slots=True)
