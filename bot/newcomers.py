@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time
+from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -15,7 +16,8 @@ from bot.language.territory import likely
 from bot.messages import Incoming, Manner
 from bot.records.meant import ClockUnsure
 from bot.records.people import Member
-from bot.wording.catalogue import tags
+from bot.wording.catalogue import load, tags
+from bot.wording.segments import plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +44,13 @@ class LatinLetters(Fact):
 
     words = "newcomer.latin"
     language: Term
+
+
+@dataclass(frozen=True, slots=True)
+class PlainLetters(Fact):
+    """The same words without accents make an SMS half as dear, and how to get them."""
+
+    words = "newcomer.plain"
 
 
 def guess(incoming: Incoming) -> Mapping[str, Any]:
@@ -91,7 +100,23 @@ def taken_for_granted(
 
 
 def shorter_letters(member: Member, manner: Manner) -> Iterator[Fact]:
-    """The offer of Latin letters, where a language has them and each SMS is paid for."""
+    """The offer of letters that cost less, where a language has them and each SMS is paid for.
+
+    That is Latin letters for a script that needs UCS-2, plain ones for accents that do.
+    """
+    if manner.alphabet != "gsm7" or not member.language:
+        return
     latin = f"{member.language}-Latn"
-    if manner.alphabet == "gsm7" and latin in tags():
+    if latin in tags():
         yield LatinLetters(Term("language", latin))
+    elif not member.settings.get("plain") and _has_accents(member.language):
+        yield PlainLetters()
+
+
+@lru_cache(maxsize=64)
+def _has_accents(tag: str) -> bool:
+    """Whether a language is written with letters that are plain but for a mark GSM lacks."""
+    if tag not in tags():
+        return False
+    forms = (form for entry in load(tag).entries for form in entry.forms)
+    return any(was.isalpha() for form in forms for was, _became in plain(form).changed)

@@ -105,6 +105,14 @@ def test_latin_letters_are_offered_where_a_language_has_them_and_sms_is_paid(
     assert not list(shorter_letters(grower("en"), paid))
 
 
+@pytest.mark.parametrize("tag", [tag for tag in ("es", "fr", "pt") if tag in tags()])
+def test_letters_without_accents_are_offered_where_accents_cost(tag: str) -> None:
+    paid = Manner(alphabet="gsm7")
+    assert [each.words for each in shorter_letters(grower(tag), paid)] == ["newcomer.plain"]
+    assert not list(shorter_letters(replace(grower(tag), settings={"plain": True}), paid))
+    assert not list(shorter_letters(grower(tag), Manner()))
+
+
 @pytest.mark.skipif("hi-Latn" not in tags(), reason="no Latin Hindi can be said yet")
 def test_a_hindi_member_is_offered_latin_letters_and_gets_them(farm: Farm) -> None:
     assert "Latn" not in language_after(farm, INDIA, "मेरे ड्रम")
