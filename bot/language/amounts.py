@@ -117,7 +117,7 @@ def _unit_after(sheet: Sheet, i: int) -> tuple[str, int, int] | None:
     if not sheet.free(j, "unit"):
         return None
     piece = sheet.at(j)
-    if piece.gap == "," or (piece.gap == "." and len(piece.raw) > 3):
+    if piece.gap == "," or (piece.gap == "." and (len(piece.raw) > 3 or piece.raw == "°")):
         return None
     if "tentative" in piece.senses and not (
         piece.gap == "" or j + 1 == len(sheet.pieces) or sheet.at(j + 1).gap == "."

@@ -172,7 +172,7 @@ def _run_together(sheet: Sheet, i: int) -> tuple[int, int] | None:
     """Hour and minutes of number words that ran together: eight forty, five thirty."""
     piece = sheet.at(i)
     value = piece.n
-    if piece.raw.isdigit() or value is None or not 100 <= value < 2400 or value != int(value):
+    if piece.raw[:1].isdigit() or value is None or not 100 <= value < 2400 or value != int(value):
         return None
     hour, minutes = divmod(int(value), 100)
     return (hour, minutes) if minutes < 60 else None
@@ -260,6 +260,8 @@ def _digits(sheet: Sheet, i: int) -> bool:
         or "daypart" in sheet.at(i - 1).senses
         or (short is None and _after_day_and_month(sheet, i))
     )
+    if short and len(form[1]) == 2 and form[1][0] == "0" and int(form[2]) > 12:
+        beside = beside or "on" not in sheet.at(i - 1).senses  # 08.40 is no amount
     said_at = sheet.free(i - 1, "at") and len(piece.raw) > 3
     comma_language = short and sheet.lexicon.habits.decimal == "," and len(sheet.pieces) == 1
     if not (end > i + 1 or beside or said_at or comma_language):

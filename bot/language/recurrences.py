@@ -209,7 +209,8 @@ def _counted(sheet: Sheet, i: int, value: Decimal) -> tuple[Decimal, str, int, i
     if not sheet.free(j, "span") or sheet.at(j).gap in (",", "."):
         return None
     if "tentative" in sheet.at(j).senses and sheet.at(j).gap != "":
-        return None
+        if j + 1 < len(sheet.pieces) and sheet.at(j + 1).gap != ".":
+            return None  # only glued to its number, or at the end: 5d, hace 5 d
     if "ordinal" in sheet.at(j).senses and "article" in sheet.at(i).senses:
         return None  # a second round
     n, unit = sheet.at(j).senses["span"]

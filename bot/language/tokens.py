@@ -44,7 +44,10 @@ _SKIP = (
 _NUMERAL = rf"(?:\d+(?:[.,]\d+)*|(?<![\d\w])[.,]\d+)(?:[{VULGAR}])?|[{VULGAR}]"
 _SPACED = r"\d{1,3}(?:[ \u00a0]\d{3})+(?![\d.])(?:,\d+)?(?![.,:/-]?\d)|"
 _NARROW = r"\d{1,3}(?:(?:\u00a0\d{3})+|(?: \d{3}){2,})(?!\d)(?:[.,]\d+)?|"
-_POWER = r"(?<![^\W\d_])(?:[kcmd]?m|ft|yd|mi|in)(?:\^?[23]|\s?[²³])(?![\d\w])"
+_POWER = (
+    r"(?<![^\W\d_])(?:[kcmd]?m|ft|yd|mi|in)(?:\^?[23]|\s?[²³])(?![\d\w])"  # m2, ft ²
+    r"|[^\W\d_]{3,9}[²³](?!\w)"  # metros²
+)
 _CODE = r"(?<![\w])[^\W\d_]{1,12}\d\w*"
 _MARK = r"''|[:/+%°º=×*~@\"'″′₹$€£#-]"
 
@@ -116,7 +119,7 @@ def tokens(text: str, *, spaced: bool = False, known: Container[str] = frozenset
                 continue
         if kind == "power":
             word = "".join(typed.split()).replace("²", "2").replace("³", "3").replace("^", "")
-            found.append(Token(word.lower(), typed, start, end, gap, "word"))
+            found.append(Token(fold(word), typed, start, end, gap, "word"))
         elif kind == "numeral":
             word = typed if typed.isascii() else _digits(typed)
             found.append(Token(word, typed, start, end, gap, kind))

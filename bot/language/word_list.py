@@ -138,6 +138,7 @@ def _value(section: str, name: str, key: str, where: str) -> Any:
                 first, last = key.split("-")
                 return int(first), int(last)
             case ("times", "clock") | ("dates", "feasts"):
+                [int(part) for part in re.split("[-:+]", key.removeprefix("easter")) if part]
                 return key
             case _:
                 return Decimal(key) if "." in key else int(key)
