@@ -53,7 +53,10 @@ class Role:
 
 @dataclass(frozen=True, slots=True)
 class Pointing:
-    """Words for a barrel: "all", "noun" (a number follows) or "thing" (left as it was said)."""
+    """Words for a barrel: "all", "largest" (or another of `marks.POINTED`), "noun", "thing".
+
+    Behind a "noun" its number follows; a "thing" is left as it was said.
+    """
 
     sort: str
 

@@ -25,6 +25,8 @@ _INVITE = re.compile(
     r"(?=.*\d)(?=.*[A-Z])[A-Z\d]{5,6}|(?i:[CDFHJKMNPQRTWY][34679][34679CDFHJKMNPQRTWY]{4})"
 )
 _CODE = re.compile(r"[a-z]\d{1,2}")
+POINTED = frozenset({"largest", "smallest", "oldest", "newest"})
+"""Barrels pointed at by what they are beside the others: what a word list says for each."""
 _MINUTE_UNITS = frozenset({"second", "minute", "hour"})
 
 
@@ -290,8 +292,8 @@ def _barrels(
         ):
             add(token.text.upper() + tokens[place + 1].word, place, place + 2)
     for sort, start, end in sorted(pointing, key=lambda found: found[1] - found[2]):
-        if sort == "all":
-            add("all", start, end, sort)
+        if sort == "all" or sort in POINTED:
+            add(sort, start, end, "all" if sort == "all" else "thing")
         elif sort == "thing":
             add(reading.text[tokens[start].start : tokens[end - 1].end], start, end, sort)
         elif sort == "noun" and start in counted:

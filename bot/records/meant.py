@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 from bot.craft import plans, rounds
 from bot.craft.batches import Batch
 from bot.craft.entries import Entry
-from bot.craft.pointing import pointed
+from bot.craft.pointing import BESIDE_OTHERS, pointed
 from bot.craft.round_plan import Rounds
 from bot.facts import Fact, Option, Question, Request, Term
 from bot.records.book import Book
@@ -79,6 +79,8 @@ def barrels(
     which = request.slots.get("which") or ()
     if which:
         chosen, unknown = pointed(known, which)
+        if unknown in BESIDE_OTHERS and known:
+            return ask_which(known, request)  # two are as large: no word tells them apart
         if unknown and known:
             return Answer((NoSuchBarrel(unknown, codes),))
     else:

@@ -13,7 +13,7 @@ from bot.craft import batches, making
 from bot.craft.entries import Entry, Head
 from bot.craft.mixing import AmountError
 from bot.craft.outlook import Outlook
-from bot.craft.pointing import pointed
+from bot.craft.pointing import BESIDE_OTHERS, pointed
 from bot.craft.recipe import Recipe
 from bot.craft.units import Quantity, settled
 from bot.extremes import extremes
@@ -192,7 +192,8 @@ def _barrel(slots: Any, known: tuple[batches.Batch, ...]) -> tuple[batches.Batch
     if found:
         return found[0], ""
     # A code of the usual form is given by us, so that no two barrels share one.
-    return None, "" if unknown[1:].isdecimal() else str(slots.get("name", unknown))
+    ours = unknown[1:].isdecimal() or unknown in BESIDE_OTHERS
+    return None, "" if ours else str(slots.get("name", unknown))
 
 
 def _when(slots: Any, book: Book) -> tuple[date, datetime]:
