@@ -81,6 +81,8 @@ class Cues:
     """For each kind an example that works, from the examples or the language's first."""
     slight: frozenset[str] = frozenset()
     """Words that may stand inside any template."""
+    spoken: frozenset[str] = frozenset()
+    """Digits that are typed for small words: 4 for "for"."""
     slips: Slips = field(default_factory=Slips)
     outright: dict[tuple[str, ...], str] = field(default_factory=dict)
     """Whole messages that stop, start again or ask for help, and which of these."""
@@ -124,6 +126,7 @@ def compile_cues(
     sow = _Sower(cues)
     talk = table.get("talk", {})
     cues.example = talk.get("example", "")
+    cues.spoken = frozenset(talk.get("spoken", "").split("|"))
     cues.slips.vowels = frozenset(talk.get("vowels", "aeiou"))
     sow.plain(cues.templates, "talk.filler", talk.get("filler", ""), FILLER)
     sow.plain(cues.templates, "talk.polite", talk.get("polite", ""), POLITE)

@@ -66,7 +66,8 @@ class Message:
         parted = frozenset(
             place for place in range(start, end) if self.reading.tokens[place].gap in {",", "."}
         )
-        return Scene(start, end, marks, roles, texts, free, self.filler, covered, parted)
+        spoken = self.cues.spoken
+        return Scene(start, end, marks, roles, texts, free, self.filler, covered, parted, spoken)
 
     def question_behind(self, end: int) -> bool:
         """Whether a question mark follows word `end` - 1."""

@@ -35,6 +35,8 @@ class Scene:
     """Words of the cues themselves."""
     parted: frozenset[int] = frozenset()
     """Words with a comma or another pause before them."""
+    spoken: frozenset[str] = frozenset()
+    """Digits that are typed for small words: 4 for "for"."""
     roles_for: Mapping[str, Sequence[Hit]] = field(init=False)
     """The words for slots, by slot."""
     starts: Mapping[str, set[int]] = field(init=False)

@@ -101,7 +101,15 @@ def _worth(mark: Mark, slot: Slot, shape: Shape, scene: Scene) -> int | None:
         elif slot.named and not named and mark.types[0] not in _WIDE:
             return None
         return worth + (2 if mark.types[0] in _WIDE else 0)
+    if not named and _before_crop(mark, scene):
+        # "drench 300 tomato" counts plants; "leaf spray 4 tomato" is for tomato.
+        plants = slot.types[0] == "count:plant" and mark.value >= 1
+        return FITS if plants and scene.texts[mark.start] not in scene.spoken else None
     return _bare(mark, slot, named, shape)
+
+
+def _before_crop(mark: Mark, scene: Scene) -> bool:
+    return any(other.start == mark.end and other.types[0] == "crop" for other in scene.marks)
 
 
 def _bare(mark: Mark, slot: Slot, named: int, shape: Shape) -> int | None:
