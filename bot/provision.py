@@ -263,6 +263,28 @@ class ShortOfWork(Fact):
 
 
 @dataclass(frozen=True, slots=True)
+class ShortYours(Fact):
+    """The same where the round is the reader's own."""
+
+    words: ClassVar[str] = "supply.short-yours"
+    lack: Term
+    on: date
+    amount: Quantity
+    crop: Any
+
+
+@dataclass(frozen=True, slots=True)
+class ShortOfWorkYours(Fact):
+    """The same where the round is the reader's own."""
+
+    words: ClassVar[str] = "supply.short-of-work-yours"
+    lack: Term
+    on: date
+    tanks: Count
+    crop: Any
+
+
+@dataclass(frozen=True, slots=True)
 class EachLess(Fact):
     """One choice: each round of those days sprays so much of its mix."""
 
@@ -341,10 +363,17 @@ def short_said(short: Shortage, found: Provision, book: Book) -> Fact:
     plan, _day = found.rounds[short.round_id]
     who, crop = name_of(short.member_id, book), Term("crop", plan.crop)
     lack = Term("lack", short.lacks)
+    own = short.member_id == book.member.id
     if short.lacks in {"culture", "water"}:
         ml = short.culture_ml if short.lacks == "culture" else short.water_ml
-        return Short(lack, short.on, litres(_up(ml)), who, crop)
-    return ShortOfWork(lack, short.on, Count(Decimal(short.tanks), "tank"), who, crop)
+        amount = litres(_up(ml))
+        if own:
+            return ShortYours(lack, short.on, amount, crop)
+        return Short(lack, short.on, amount, who, crop)
+    tanks = Count(Decimal(short.tanks), "tank")
+    if own:
+        return ShortOfWorkYours(lack, short.on, tanks, crop)
+    return ShortOfWork(lack, short.on, tanks, who, crop)
 
 
 def ways_out(short: Shortage, found: Provision) -> Question:
@@ -381,7 +410,9 @@ def shortages_of(found: Iterable[Provision]) -> list[tuple[Shortage, Provision]]
 
 
 def name_of(member_id: str, book: Book) -> str | Term:
-    """What a member of the group is called."""
+    """What a member of the group is called; "you" to a reader without a name."""
+    if member_id == book.member.id and not book.member.name:
+        return Term("word", "you")
     return called(next((each for each in book.members() if each.id == member_id), None))
 
 

@@ -30,6 +30,8 @@ USEFUL_HOURS = 12
 START_DAYS = 2
 """A start is announced so many days before, for what has to be bought. Ours, no source."""
 MOST_LATE = 3
+SHORT_DAYS = 7
+"""What is short later than that is told on asking: till then it may have changed. Ours."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +91,11 @@ def facts(due: Sequence[Due], book: Book) -> Answer:
                 for spray in each.plan.sprays
                 if spray.on == book.today and spray.hand_id != book.member.id
             ]
-        short = shortages_of(found)
+        short = [
+            (each, one)
+            for each, one in shortages_of(found)
+            if each.on <= book.today + timedelta(days=SHORT_DAYS)
+        ]
         if short:
             said.append(short_said(*short[0], book))
             question = ways_out(*short[0])

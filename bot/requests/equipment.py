@@ -39,6 +39,22 @@ class HandDoes(Fact):
 
 
 @dataclass(frozen=True, slots=True)
+class YourSprayerDoes(Fact):
+    """The reader's own sprayer does so many tanks a day."""
+
+    words: ClassVar[str] = "equipment.your-sprayer"
+    tanks: Count
+
+
+@dataclass(frozen=True, slots=True)
+class YouSpray(Fact):
+    """The reader sprays so many tanks a day at most."""
+
+    words: ClassVar[str] = "equipment.you-spray"
+    tanks: Count
+
+
+@dataclass(frozen=True, slots=True)
 class WellGives(Fact):
     """The litres of water there are in a day, for rounds and barrels together."""
 
@@ -96,6 +112,18 @@ def answer(request: Request, book: Book) -> Answer:
     return refused(book, "equipment", own=own) or _ACTIONS[action](request, book, who)
 
 
+def _sprayer_said(who: Member | None, tanks: int, book: Book) -> Fact:
+    count = Count(Decimal(tanks), "tank")
+    own = who is not None and who.id == book.member.id
+    return YourSprayerDoes(count) if own else SprayerDoes(called(who), count)
+
+
+def _hand_said(who: Member | None, tanks: int, book: Book) -> Fact:
+    count = Count(Decimal(tanks), "tank")
+    own = who is not None and who.id == book.member.id
+    return YouSpray(count) if own else HandDoes(called(who), count)
+
+
 def _tanks(request: Request) -> int | Answer:
     if "tanks" not in request.slots:
         return Answer(question=Question(HowManyTanks(), request, "tanks"))
@@ -109,7 +137,7 @@ def _sprayer(request: Request, book: Book, who: Member) -> Answer:
         return tanks
     # One sprayer a member: it goes by its owner.
     data = {"sprayer_id": who.id, "owner_id": who.id, "tanks_a_day": tanks}
-    fact = SprayerDoes(called(who), Count(Decimal(tanks), "tank"))
+    fact = _sprayer_said(who, tanks, book)
     return Answer((fact,), (on_circle(book, "sprayer", data),))
 
 
@@ -117,7 +145,7 @@ def _hand(request: Request, book: Book, who: Member) -> Answer:
     tanks = _tanks(request)
     if isinstance(tanks, Answer):
         return tanks
-    fact = HandDoes(called(who), Count(Decimal(tanks), "tank"))
+    fact = _hand_said(who, tanks, book)
     return Answer((fact,), (on_circle(book, "hand", {"who": who.id, "tanks_a_day": tanks}),))
 
 
@@ -153,13 +181,10 @@ def _shown(book: Book) -> Answer:
     circle = circle_of(book)
     people: Mapping[str, Member] = {each.id: each for each in book.members()}
     facts: list[Fact] = [
-        SprayerDoes(called(people.get(each.owner_id)), Count(Decimal(each.tanks_a_day), "tank"))
+        _sprayer_said(people.get(each.owner_id), each.tanks_a_day, book)
         for each in circle.sprayers.values()
     ]
-    facts += [
-        HandDoes(called(people.get(who)), Count(Decimal(tanks), "tank"))
-        for who, tanks in circle.hands.items()
-    ]
+    facts += [_hand_said(people.get(who), tanks, book) for who, tanks in circle.hands.items()]
     if circle.well_ml_a_day:
         facts.append(WellGives(Quantity(Decimal(circle.well_ml_a_day), "millilitre")))
     if circle.cans_ml:

@@ -132,6 +132,13 @@ class SetLess(Fact):
 
 
 @dataclass(frozen=True, slots=True)
+class GrowersTold(Fact):
+    """Whose rounds these are is told."""
+
+    words: ClassVar[str] = "supply.growers-told"
+
+
+@dataclass(frozen=True, slots=True)
 class SetMove(Fact):
     """It is settled: a crop's round moves to a day."""
 
@@ -348,7 +355,8 @@ def _less(slots: Mapping[str, Any], plan: Rounds, book: Book) -> Answer:
             crops.append(crop)
             mix = litres(after.ahead(book.today).dose_on(need.on).mix_ml)
             changes += _to(book, each, YoursIsLess(crop, need.on, percent, mix))
-    return Answer((SetLess(percent, tuple(dict.fromkeys(crops))),), tuple(changes))
+    settled = SetLess(percent, tuple(dict.fromkeys(crops)))
+    return Answer((settled, *_told(changes)), tuple(changes))
 
 
 def _move(slots: Mapping[str, Any], plan: Rounds, book: Book) -> Answer:
@@ -358,7 +366,8 @@ def _move(slots: Mapping[str, Any], plan: Rounds, book: Book) -> Answer:
     on = after.next_on or to
     crop = Term("crop", plan.crop)
     moved = Recorded(plan.id, "late", book.said_at, data)
-    return Answer((SetMove(crop, on),), (moved, *_to(book, plan, YoursMoves(crop, on))))
+    told = _to(book, plan, YoursMoves(crop, on))
+    return Answer((SetMove(crop, on), *_told(told)), (moved, *told))
 
 
 def _borrow(slots: Mapping[str, Any], plan: Rounds, book: Book) -> Answer:
@@ -373,6 +382,10 @@ def _find(_slots: Mapping[str, Any], _plan: Rounds, _book: Book) -> Answer:
 
 
 _WAYS = {"less": _less, "move": _move, "borrow": _borrow, "find": _find}
+
+
+def _told(changes: Sequence[Change]) -> tuple[Fact, ...]:
+    return (GrowersTold(),) if any(isinstance(each, Told) for each in changes) else ()
 
 
 def _to(book: Book, plan: Rounds, fact: Fact) -> list[Change]:
