@@ -120,6 +120,7 @@ _MASS = {
     "Na": Decimal("22.990"),
     "Mg": Decimal("24.305"),
     "S": Decimal("32.06"),
+    "Cl": Decimal("35.45"),
     "Mn": Decimal("54.938"),
     "Fe": Decimal("55.845"),
     "Cu": Decimal("63.546"),
@@ -134,13 +135,20 @@ _SALTS: Mapping[str, tuple[str, Mapping[str, int]]] = MappingProxyType(
         "iron_sulphate": ("Fe", {"Fe": 1, "S": 1, "O": 11, "H": 14}),
         "iron_sulphate_monohydrate": ("Fe", {"Fe": 1, "S": 1, "O": 5, "H": 2}),
         "copper_sulphate": ("Cu", {"Cu": 1, "S": 1, "O": 9, "H": 10}),
+        "copper_oxychloride": ("Cu", {"Cu": 2, "O": 3, "H": 3, "Cl": 1}),
+        "copper_hydroxide": ("Cu", {"Cu": 1, "O": 2, "H": 2}),
+        "copper_oxide": ("Cu", {"Cu": 2, "O": 1}),
         "manganese_sulphate": ("Mn", {"Mn": 1, "S": 1, "O": 5, "H": 2}),
         "magnesium_sulphate": ("Mg", {"Mg": 1, "S": 1, "O": 11, "H": 14}),
         "borax": ("B", {"Na": 2, "B": 4, "O": 17, "H": 20}),
         "boric_acid": ("B", {"B": 1, "O": 3, "H": 3}),
     }
 )
-"""The usual traded hydrate of each: zinc and iron 7 H2O, copper 5, manganese 1, magnesium 7."""
+"""The usual traded hydrate of each: zinc and iron 7 H2O, copper 5, manganese 1, magnesium 7.
+
+Copper oxychloride is dicopper chloride trihydroxide, copper oxide the red one (Cu2O), as sold
+against fungi. Formulas from memory, masses checked against periodictable.
+"""
 
 SALT_NAMES = tuple(_SALTS)
 

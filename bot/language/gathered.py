@@ -104,9 +104,12 @@ def _prices(slot: Slot, scene: Scene, filled: Filled) -> None:
         after = unit.end if unit else mark.end
         per = unit.value if unit else None
         called = per.name if isinstance(per, Term) else getattr(per, "unit", "")
-        known = _known(scene, "ingredient", after, mark.start, ahead_first=True)
+        known = _known(scene, "ingredient", after, mark.start, ahead_first=True) or _known(
+            scene, "recipe", after, mark.start, ahead_first=True
+        )
         if known is not None:
-            found.append((known.value.name, Decimal(mark.value), called))
+            thing = getattr(known.value, "name", known.value)
+            found.append((thing, Decimal(mark.value), called))
             filled.used += [mark, known, *([unit] if unit else [])]
             continue
         name = run(scene, mark.start - 1, -1) or run(scene, after, 1)

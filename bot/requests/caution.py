@@ -15,6 +15,7 @@ KIND = "caution"
 _WORRIES = {
     "drinking": ("not_drinking", "eyes_skin", "local_rules"),
     "children": ("children_animals", "not_drinking", "sheep_copper", "local_rules"),
+    "scrap": ("no_scrap_metal", "test_before_minerals", "local_rules"),
     "copper": ("no_copper_lime", "sheep_copper", "test_before_minerals", "local_rules"),
 }
 """What answers a worry: the cautions about it, gravest first."""

@@ -9,6 +9,7 @@ from typing import ClassVar
 from bot.craft import copper
 from bot.craft.amounts import AmountError
 from bot.craft.copper import LIMIT_KG_PER_HA, LIMIT_YEARS
+from bot.craft.nutrients import share_of_metal
 from bot.craft.units import Quantity, settled
 from bot.facts import Fact, Question, Request, Term
 from bot.records.book import Answer, Book
@@ -16,7 +17,9 @@ from bot.records.changes import Change, Opened, Recorded
 
 KIND = "copper"
 
-COPPER_SULPHATE = Term("salt", "copper_sulphate")
+COPPER_SALTS = frozenset(
+    ("copper_sulphate", "copper_oxychloride", "copper_hydroxide", "copper_oxide")
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +36,16 @@ class SulphateNoted(Fact):
 
     words: ClassVar[str] = "copper.noted-sulphate"
     amount: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class SaltNoted(Fact):
+    """How much copper a hectare was noted, reckoned from a salt by its formula."""
+
+    words: ClassVar[str] = "copper.noted-salt"
+    amount: Quantity
+    salt: Term
+    percent: Decimal
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +95,8 @@ def answer(request: Request, book: Book) -> Answer:
         return Answer((*_sum(loads, book), BrewIsLittle()))
     if "area" not in slots:
         return Answer(question=Question(OnWhatArea(), request, "area"))
-    salt = "copper_sulphate" if slots.get("salt") == COPPER_SULPHATE else ""
+    said = slots.get("salt")
+    salt = said.name if isinstance(said, Term) and said.name in COPPER_SALTS else ""
     kg = settled(slots["amount"]).to("kilogram").value
     area_m2 = settled(slots["area"]).to("square_metre").value
     try:
@@ -95,8 +109,18 @@ def answer(request: Request, book: Book) -> Answer:
         if ledger
         else Opened(copper.SUBJECT, "copper", book.said_at, data, code="copper")
     )
-    noted = SulphateNoted if salt else CopperNoted
-    return Answer((noted(_kg(load.kg_per_ha)), *_sum((*loads, load), book)), (change,))
+    noted = _noted(_kg(load.kg_per_ha), salt)
+    return Answer((noted, *_sum((*loads, load), book)), (change,))
+
+
+def _noted(amount: Quantity, salt: str) -> Fact:
+    """The copper noted; a formula is the most a product of that salt can hold."""
+    if not salt:
+        return CopperNoted(amount)
+    if salt == "copper_sulphate":
+        return SulphateNoted(amount)
+    percent = (share_of_metal(salt) * 100).quantize(Decimal(1))
+    return SaltNoted(amount, Term("salt", salt), percent)
 
 
 def _sum(loads: tuple[copper.Load, ...], book: Book) -> tuple[Fact, ...]:

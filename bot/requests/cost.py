@@ -20,6 +20,8 @@ KIND = "cost"
 
 USUAL_RECIPE = "mother"
 USUAL_ML = 200_000
+BARREL_ML = 200_000
+"""The barrel that a culture inside a brew is reckoned on."""
 DEAREST = Decimal(1_000_000_000)
 _INNER = {"mass": "gram", "volume": "millilitre"}
 
@@ -63,6 +65,15 @@ class Unpriced(Fact):
 
 
 @dataclass(frozen=True, slots=True)
+class CultureInside(Fact):
+    """What a litre of the ready culture in it was reckoned at."""
+
+    words: ClassVar[str] = "cost.culture-inside"
+    recipe: Term
+    money: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class NoPrices(Fact):
     """No price was given yet; how to give one."""
 
@@ -98,15 +109,21 @@ def answer(request: Request, book: Book) -> Answer:
         return Answer((PriceCannotBe(),))
     told = {name for name, _money, _unit in slots.get("prices", ())}
     if not told or told & {each.name for each in filling.portions}:
-        facts.extend(_cost(filling, _prices(kept)))
+        facts.extend(_cost(filling, _prices(kept), book))
     changes = (GroupSet("prices", kept),) if slots.get("prices") else ()
     return Answer(tuple(facts), changes)
 
 
-def _cost(filling: making.Making, prices: Mapping[str, Price]) -> tuple[Fact, ...]:
+def _cost(filling: making.Making, prices: Mapping[str, Price], book: Book) -> tuple[Fact, ...]:
+    inside, missing = _inside(filling, prices, book)
+    if inside is not None:
+        prices = {**prices, filling.liquid: inside}
     cost = making.cost(filling, prices)
     untold = {each.name for each in filling.portions if each.high is None}
-    unpriced = tuple(Term("ingredient", name) for name in cost.unpriced if name not in untold)
+    names = [name for name in cost.unpriced if name not in untold and name != filling.liquid]
+    if inside is None and filling.liquid in cost.unpriced and not missing:
+        names.append(filling.liquid)
+    unpriced = tuple(Term("ingredient", name) for name in dict.fromkeys((*names, *missing)))
     if not cost.high:
         return (Unpriced(unpriced),) if prices and unpriced else (NoPrices(),)
     cents = Decimal("0.01")
@@ -118,14 +135,32 @@ def _cost(filling: making.Making, prices: Mapping[str, Price]) -> tuple[Fact, ..
             Term("recipe", filling.recipe),
         )
     ]
+    if inside is not None:
+        litre = inside.money * 1000 / inside.amount
+        said.append(CultureInside(Term("recipe", filling.liquid), litre.quantize(cents) or litre))
     if unpriced:
         said.append(Unpriced(unpriced))
     return tuple(said)
 
 
+def _inside(
+    filling: making.Making, prices: Mapping[str, Price], book: Book
+) -> tuple[Price | None, tuple[str, ...]]:
+    """What the ready culture that takes the water's place costs, and what of it is unpriced.
+
+    Reckoned on a fresh barrel; None where a price was told for the culture itself, or none for
+    what goes into it.
+    """
+    recipe = book.recipes.get(filling.liquid)
+    if recipe is None or filling.liquid in prices:
+        return None, ()
+    cost = making.cost(making.made(recipe, BARREL_ML), prices)
+    return (Price(cost.high, Decimal(BARREL_ML)) if cost.high else None), cost.unpriced
+
+
 def _price(name: str, money: Decimal, unit: str) -> tuple[Fact, str, Price] | None:
     """The price in the ingredient's own unit: grams, millilitres, or one by one."""
-    term = Term("ingredient", name) if "_" in name or name == "milk" else name
+    term = Term("ingredient", name) if "_" in name or name in {"milk", "mother"} else name
     if not 0 < money <= DEAREST:
         return None
     if not unit:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -159,6 +160,28 @@ class NoFigures(Fact):
 
 
 @dataclass(frozen=True, slots=True)
+class HotIs(Fact):
+    """How hot a heap must get, and for how long, in a vessel and in the open; how to feel it."""
+
+    words: ClassVar[str] = "heap.hot-is"
+    low: Quantity
+    high: Quantity
+    vessel_days: int
+    days: int
+    turnings: int
+
+
+@dataclass(frozen=True, slots=True)
+class LastHeat(Fact):
+    """The last temperature that was noted of a heap."""
+
+    words: ClassVar[str] = "heap.last-heat"
+    heap: str
+    celsius: Quantity
+    on: date
+
+
+@dataclass(frozen=True, slots=True)
 class ByWeight(Fact):
     """A mix is reckoned from weights; how to send them."""
 
@@ -168,19 +191,19 @@ class ByWeight(Fact):
 def answer(request: Request, book: Book) -> Answer:
     """Note what was done; say the count of the rule; or what a mix comes to."""
     slots = request.slots
-    if "materials" in slots:
-        return _mix(slots["materials"])
     action = slots["action"].name if isinstance(slots.get("action"), Term) else ""
     on = slots.get("on", book.today)
     heaps = book.open(heap.SUBJECT, heap.fold)
-    if action == "mix":
-        return Answer((ByWeight(),))
+    if "materials" in slots or action == "mix":
+        return _mix(slots.get("materials", ()))
     if action == "start" or slots.get("vessel"):
         code = book.next_code("H")
         data = {"on": on.isoformat(), "vessel": bool(slots.get("vessel"))}
         return Answer(
             (Built(code, on),), (Opened(heap.SUBJECT, "heap", book.said_at, data, code=code),)
         )
+    if action == "hot":
+        return Answer(_hot(heaps))
     if not heaps:
         return Answer((NoHeap(),))
     one = heaps[-1]
@@ -196,6 +219,19 @@ def answer(request: Request, book: Book) -> Answer:
     data = {"on": on.isoformat(), "celsius": str(celsius.quantize(Decimal("0.1")))}
     fact = Heat(one.code, on, slots["temperature"])
     return _noted(fact, "heap_temperature", data, one, book)
+
+
+def _hot(heaps: Sequence[Heap]) -> tuple[Fact, ...]:
+    """What was noted last and counts so far, where a heap runs; and what the rule asks."""
+    said: list[Fact] = []
+    for each in heaps[-1:]:
+        if each.readings:
+            on, celsius = each.readings[-1]
+            said.append(LastHeat(each.code, Quantity(celsius, "degree_celsius"), on))
+        said.append(_count(each))
+    low, high = (Quantity(end, "degree_celsius") for end in (heap.HOT_FROM_C, Decimal(76)))
+    rule = HotIs(low, high, VESSEL_DAYS, WINDROW_DAYS, WINDROW_TURNINGS)
+    return (*said, rule)
 
 
 def _noted(fact: Fact, kind: str, data: dict[str, object], one: Heap, book: Book) -> Answer:
@@ -215,7 +251,7 @@ def _count(one: Heap) -> Fact:
 
 def _mix(said: tuple[tuple[Any, ...], ...]) -> Answer:
     typical, ends = [], []
-    if any(len(each) != 2 for each in said):
+    if not said or any(len(each) != 2 for each in said):
         return Answer((ByWeight(),))
     for name, amount in said:
         if name not in compost.FEEDSTOCKS:

@@ -8,6 +8,7 @@ from datetime import date, datetime, time
 from decimal import Decimal
 from typing import Any, ClassVar
 
+from bot import care
 from bot.clock import instant
 from bot.craft import batches, making
 from bot.craft.entries import Entry, Head
@@ -152,6 +153,7 @@ def answer(request: Request, book: Book) -> Answer:
         "kept_ml": kept_ml,
         "name": name,
         "on": on.isoformat(),
+        **_given(slots, kept_ml, book),
     }
     change: Change
     if barrel is not None:
@@ -166,7 +168,28 @@ def answer(request: Request, book: Book) -> Answer:
         _filling(filling),
         *_dates(seen, recipe, book),
     )
-    return Answer((*facts, *meant.clock(book)), (change,))
+    warned, noted = _warned(recipe, book)
+    return Answer((*facts, *warned, *meant.clock(book)), (change, *noted))
+
+
+def _given(slots: Any, kept_ml: int, book: Book) -> dict[str, object]:
+    """Which batch gave the start, and so which filling of its line this is."""
+    named = slots.get("giver")
+    if not named or not kept_ml:
+        return {}
+    known = [each for each in book.all(batches.SUBJECT, batches.fold) if each.started_on]
+    found, _unknown = pointed(known, named[-1:])
+    if not found:
+        return {}
+    return {"parent": found[-1].id, "generation": found[-1].generation + 1}
+
+
+def _warned(recipe: Recipe, book: Book) -> tuple[tuple[Fact, ...], tuple[Change, ...]]:
+    """One caution where the recipe has more of them than a mother culture has."""
+    usual = book.recipes[USUAL_RECIPE]
+    if set(recipe.hazards) <= set(usual.hazards):
+        return (), ()
+    return care.caution("start", book, recipe)
 
 
 def _as_started(code: str, book: Book, at: datetime, data: Mapping[str, object]) -> batches.Batch:
