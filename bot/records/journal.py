@@ -186,18 +186,20 @@ def group_of(tx: Connection, subject_id: str) -> str:
 
 def tends(tx: Connection, member_id: str, kind: str) -> bool:
     """Whether the member tends an open subject of a kind."""
-    found = tx.execute(
-        select(rule.c.id)
-        .join(subject, subject.c.id == rule.c.subject_id)
-        .where(
-            rule.c.member_id == member_id,
-            subject.c.kind == kind,
-            subject.c.closed_at.is_(None),
-            subject.c.void.is_(False),
-        )
-        .limit(1)
+    return tx.execute(_TENDS, {"of_member": member_id, "of_kind": kind}).first() is not None
+
+
+_TENDS = (
+    select(rule.c.id)
+    .join(subject, subject.c.id == rule.c.subject_id)
+    .where(
+        rule.c.member_id == bindparam("of_member"),
+        subject.c.kind == bindparam("of_kind"),
+        subject.c.closed_at.is_(None),
+        subject.c.void.is_(False),
     )
-    return found.first() is not None
+    .limit(1)
+)
 
 
 def names(tx: Connection, group_id: str) -> dict[str, tuple[str, ...]]:

@@ -378,14 +378,14 @@ def receipt(tx: Connection, channel: str, outside_id: str, delivered: bool, caus
 
 def unasked(tx: Connection, member_id: str, since: datetime, until: datetime, ceiling: str) -> int:
     """How many unasked messages under a ceiling were written for a member in `(since, until]`."""
-    return int(
-        tx.execute(
-            select(func.count()).where(
-                outbox.c.member_id == member_id,
-                outbox.c.created_at > since,
-                outbox.c.created_at <= until,
-                outbox.c.ceiling == ceiling,
-                outbox.c.status != "dropped",
-            )
-        ).scalar_one()
-    )
+    span = {"of_member": member_id, "since": since, "until": until, "under": ceiling}
+    return int(tx.execute(_UNASKED, span).scalar_one())
+
+
+_UNASKED = select(func.count()).where(
+    outbox.c.member_id == bindparam("of_member"),
+    outbox.c.created_at > bindparam("since"),
+    outbox.c.created_at <= bindparam("until"),
+    outbox.c.ceiling == bindparam("under"),
+    outbox.c.status != text("'dropped'"),
+)

@@ -293,13 +293,16 @@ def reach(tx: Connection, member_id: str) -> Address | None:
 
 
 def _latest(tx: Connection, member_id: str) -> Address | None:
-    row = tx.execute(
-        select(addresses)
-        .where(addresses.c.member_id == member_id, addresses.c.dead_at.is_(None))
-        .order_by(addresses.c.heard_at.desc())
-        .limit(1)
-    ).first()
+    row = tx.execute(_LATEST, {"of_member": member_id}).first()
     return Address(row.channel, row.address, row.noticeboard, member_id) if row else None
+
+
+_LATEST = (
+    select(addresses)
+    .where(addresses.c.member_id == bindparam("of_member"), addresses.c.dead_at.is_(None))
+    .order_by(addresses.c.heard_at.desc().nulls_last(), addresses.c.id)
+    .limit(1)
+)
 
 
 def addresses_of(tx: Connection, member_id: str) -> tuple[str, ...]:
@@ -307,7 +310,7 @@ def addresses_of(tx: Connection, member_id: str) -> tuple[str, ...]:
     rows = tx.execute(
         select(addresses.c.address)
         .where(addresses.c.member_id == member_id)
-        .order_by(addresses.c.heard_at.desc())
+        .order_by(addresses.c.heard_at.desc().nulls_last(), addresses.c.id)
     )
     return tuple(rows.scalars())
 

@@ -96,11 +96,12 @@ _DUE = (
 
 def kinds_due(tx: Connection, member_id: str, until: datetime) -> set[str]:
     """The kinds of what is due for one member up to `until`."""
-    return set(
-        tx.execute(
-            select(rule.c.kind).where(rule.c.member_id == member_id, rule.c.due_at <= until)
-        ).scalars()
-    )
+    return set(tx.execute(_KINDS, {"of_member": member_id, "until": until}).scalars())
+
+
+_KINDS = select(rule.c.kind).where(
+    rule.c.member_id == bindparam("of_member"), rule.c.due_at <= bindparam("until")
+)
 
 
 def postpone(
