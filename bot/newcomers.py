@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time
 from functools import lru_cache
-from typing import Any
+from typing import Any, ClassVar
 from zoneinfo import ZoneInfo
 
 from bot import phones
@@ -16,8 +16,11 @@ from bot.language.territory import likely
 from bot.messages import Incoming, Manner
 from bot.records.meant import ClockUnsure
 from bot.records.people import Member
-from bot.wording.catalogue import load, tags
+from bot.wording.catalogue import ENGLISH, load, tags
 from bot.wording.segments import plain
+
+LONGEST_TAG, LONGEST_COUNTRY = "hi-Latn", "CF"
+"""The names CLDR has for these are as long as a member is likely to meet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +28,10 @@ class LanguageTaken(Fact):
     """The language a newcomer is written to in, and how to get the one their country speaks."""
 
     words = "newcomer.language"
+    widest: ClassVar[dict[str, Any]] = {
+        "language": Term("language", ENGLISH),
+        "other": Term("language", LONGEST_TAG),
+    }
     language: Term
     other: Term
 
@@ -34,6 +41,7 @@ class PlaceTaken(Fact):
     """The country a newcomer's number is from, with the time there, so that it can be mended."""
 
     words = "newcomer.place"
+    widest: ClassVar[dict[str, Any]] = {"country": Term("country", LONGEST_COUNTRY)}
     country: Term
     now: time
 
@@ -43,6 +51,7 @@ class LatinLetters(Fact):
     """The same language in letters that make an SMS half as dear, and how to get it."""
 
     words = "newcomer.latin"
+    widest: ClassVar[dict[str, Any]] = {"language": Term("language", LONGEST_TAG)}
     language: Term
 
 

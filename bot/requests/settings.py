@@ -38,6 +38,11 @@ class LanguageUnknown(Fact):
     """The language is not spoken here; those that are."""
 
     words: ClassVar[str] = "settings.language-unknown"
+    widest: ClassVar[dict[str, Any]] = {
+        "languages": tuple(
+            Term("language", tag) for tag in ("en", "es", "fr", "hi", "hi-Latn", "pt", "sw")
+        )
+    }
     languages: tuple[Term, ...]
 
 

@@ -15,6 +15,7 @@ from typing import Any
 
 from bot.craft.units import Quantity
 from bot.facts import Count, Duration, Every, Fact, Hour, Per, Ratio, Span, Term
+from bot.wording import sources
 from bot.wording.catalogue import ENGLISH, LOCALES, load
 from bot.wording.values import Speaker
 from bot.wording.voice import Voice
@@ -133,7 +134,10 @@ def _noun(name: str, speaker: Speaker) -> str:
 
 def _term(name: str, speaker: Speaker) -> Term:
     """The longest term of the kind the field is named for, else the longest use or recipe."""
-    keys = load(ENGLISH, speaker.root).messages
+    whole = {kind.words for kind in sources.facts()}
+    known = load(ENGLISH, speaker.root).messages
+    # `recipe.made` is a whole message, `recipe.mother` a name.
+    keys = [key for key in known if key.removesuffix(".short") not in whole]
     kinds = [(name,), ("use", "recipe")]
     for wanted in kinds:
         terms = [Term(*key.split(".", 1)) for key in keys if key.partition(".")[0] in wanted]
