@@ -1,0 +1,71 @@
+"""What can be read in two ways, row by row: read one way, or asked, never guessed silently.
+
+How each is read by itself, before anyone asks what it is for, stands in
+test_ambiguous_readings.py.
+"""
+
+import pytest
+
+from bot.language import tongues, understand
+from bot.language.examples import hearing, written
+
+HEARD = tongues()
+
+ROWS = [
+    # 1:3 is a ratio, unless it is said as a time.
+    ("en", "leaf spray 1:3 for 20 l", "mix mix=20_litre ratio=1:3 use=leaf"),
+    ("en", "remind me at 1:30", "settings hour=01:30"),
+    # 1 in 3 and 1/3 are asked once: 1+2 or 1+3. A part before a unit is a part.
+    ("en", "leaf spray 1 in 3", "? ratio doubt.which_ratio"),
+    ("en", "leaf spray one in three", "? ratio doubt.which_ratio"),
+    ("en", "leaf spray 1/3", "? ratio doubt.which_ratio"),
+    ("en", "1/3", "? ratio doubt.which_ratio"),
+    ("en", "1/4 litre leaf", "mix mix=0.25_litre use=leaf"),
+    # 1 to 3 is a ratio; with a unit it is a range, and both ends are answered.
+    ("en", "leaf 20 l 1 to 3", "mix mix=20_litre ratio=1:3 use=leaf"),
+    ("en", "leaf spray 2 to 3 l", "mix mix=2_litre..3_litre use=leaf"),
+    ("en", "leaf spray 2-3 litres", "mix mix=2_litre..3_litre use=leaf"),
+    # Half a tank is a count; how much that is, the group's own tank says.
+    ("en", "half a tank leaf", "mix tanks=0.5 use=leaf"),
+    # 200l is litres; 2001 may be.
+    ("en", "leaf spray 200l", "mix mix=200_litre use=leaf"),
+    ("en", "leaf spray 2001", "? mix doubt.which_reading"),
+    # Units of land that differ by place are asked.
+    ("en", "soil drench 2 bigha", "? area doubt.which_unit"),
+    ("es", "suelo 2 manzanas", "? area doubt.which_unit"),
+    # A mark before three digits: by the language, and asked where it may be the other.
+    ("es", "foliar 1,5 l", "mix mix=1.5_litre use=leaf"),
+    ("en", "leaf spray 1,500 l", "? mix doubt.which_reading"),
+    ("es", "foliar 1.500 l", "? mix doubt.which_reading"),
+    # The day is said first.
+    ("en", "started 1/6", "start on=2025-06-01"),
+    # 5 days: an age, an interval, a day to come; bare, it is asked.
+    ("en", "spraying beans 5 days", "? every doubt.every_or_in"),
+    ("en", "spraying beans every 5 days", "rounds crop=bean every=5_day"),
+    # A dozen is twelve.
+    ("en", "soil a dozen plants 250 ml each", "mix per=250_millilitre/1_plant plants=12 use=soil"),
+    # An ounce of what is dry is a mass.
+    ("en", "2 oz copper", "copper amount=2_ounce"),
+    # One letter is a tonne only of dung and compost; c is a temperature near the warmth.
+    ("en", "heap 2 t cow dung", "heap action=mix materials=cow_manure+2_tonne"),
+    ("en", "28 c in the shed", "temperature temperature=28_degree_celsius"),
+    ("en", "1 m", "! doubt.for_what"),
+    # An acre, and an are only where that is a word.
+    ("en", "leaf spray 2 acre", "mix area=2_acre use=leaf"),
+    ("fr", "sol 5 ares", "mix area=5_are use=soil"),
+    # 4 and 2 are also typed for words.
+    ("en", "leaf spray 4 tomato", "mix crop=tomato use=leaf"),
+    ("en", "drench 300 tomato", "mix crop=tomato plants=300 use=soil"),
+    # One word for yesterday and tomorrow: what was done was yesterday.
+    ("hi-Latn", "kal hilaya", "stir on=2026-03-03"),
+    ("hi", "कल हिलाया", "stir on=2026-03-03"),
+    # The Swahili day begins at dawn.
+    ("sw", "nikumbushe saa 12 asubuhi", "settings hour=06:00"),
+    # A size is no count.
+    ("en", "started 200 l barrel", "start size=200_litre"),
+]
+
+
+@pytest.mark.parametrize(("tag", "text", "wanted"), ROWS, ids=[f"{t}: {x}" for t, x, _ in ROWS])
+def test_what_has_two_readings_is_settled_or_asked(tag: str, text: str, wanted: str) -> None:
+    assert written(understand(text, HEARD, hearing(tag))) == wanted
