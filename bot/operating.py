@@ -15,6 +15,7 @@ from typing import Any
 from bot.assembly import PREFIX, configured, random_id, recipes
 from bot.clock import system_now
 from bot.language import jsonl
+from bot.language.understand import compile_all, tongues
 from bot.records import backup, timekeeping
 from bot.records.counting import Counts, counts
 from bot.records.store import Store, StoreError
@@ -186,6 +187,7 @@ def _faults(args: argparse.Namespace) -> Iterator[str]:
             yield str(fault)
     try:
         yield from faults(complete=(ENGLISH,), unused=False)
+        compile_all(tongues())
         recipes(environment())
     except (CatalogueError, SettingsError, ValueError) as fault:
         yield str(fault)

@@ -10,7 +10,6 @@ from typing import Any
 
 from bot.facts import Term
 from bot.language.folding import fold
-from bot.language.outright import OUTRIGHT, spelled
 from bot.language.shapes import Shapes, shapes
 from bot.language.slips import Slips
 from bot.language.templates import Branch, TemplateError, Tree, grow, parse
@@ -84,8 +83,6 @@ class Cues:
     spoken: frozenset[str] = frozenset()
     """Digits that are typed for small words: 4 for "for"."""
     slips: Slips = field(default_factory=Slips)
-    outright: dict[tuple[str, ...], str] = field(default_factory=dict)
-    """Whole messages that stop, start again or ask for help, and which of these."""
     _known: dict[str, tuple[tuple[str, int], ...]] = field(default_factory=dict)
 
     def ready(self) -> None:
@@ -189,9 +186,6 @@ class _Sower:
             if slot not in self.cues.shapes.kinds[kind].slots:
                 raise TemplateError(f"{self.cues.tag}: requests.{kind}: no slot {slot}: {line}")
         self.cues.lines.append(cue)
-        if kind in OUTRIGHT and force == "only":
-            for phrase in spelled(template):
-                self.cues.outright.setdefault(phrase, kind)
         self.plain(self.cues.templates, f"requests.{kind}", template, cue)
 
     def words(self, part: str) -> tuple[str, ...]:

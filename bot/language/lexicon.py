@@ -72,6 +72,8 @@ class Lexicon:
     """First word -> (all words, senses), the longest phrase first."""
     known: frozenset[str]
     """Every word of the list: never taken for a slip of another."""
+    asking: frozenset[str]
+    """Words of the tables that say how things are asked and told."""
     lent: frozenset[str]
     """Known words that only another language's list has."""
     near: Mapping[str, tuple[str, ...]]
@@ -135,7 +137,9 @@ def _compiled(tag: str, folder: Path) -> Lexicon:
     except msgspec.ValidationError as fault:
         raise LexiconError(f"locales/{tag}/words.toml: {fault}") from fault
     senses: word_list.Senses = {}
-    known = words_in({k: v for k, v in table.items() if k not in word_list.NOT_HEARD})
+    asking = words_in({k: v for k, v in table.items() if k in word_list.ASKING})
+    rest = {*word_list.NOT_HEARD, *word_list.ASKING}
+    known = asking | words_in({k: v for k, v in table.items() if k not in rest})
     word_list.add_listed(senses, table, tag)
     barred = {word_list.split(phrase) for phrase in language.without.split(",") if phrase.strip()}
     if language.cldr:
@@ -168,6 +172,7 @@ def _compiled(tag: str, folder: Path) -> Lexicon:
         habits=habits,
         phrases=phrases,
         known=frozenset(known),
+        asking=frozenset(asking),
         lent=frozenset(lent),
         near=near,
         amounts=amounts,

@@ -6,10 +6,10 @@ Whoever wants no more messages must not first find out in which language to say 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from bot.language.folding import clean
-from bot.language.templates import Tree, parse
+from bot.language.templates import TemplateError, Tree, parse
 from bot.language.tokens import tokens
 
 if TYPE_CHECKING:
@@ -35,18 +35,32 @@ def outright(text: str, heard: Mapping[str, Tongue], own: str) -> str:
         return ""
     mine = heard.get(own)
     if mine is not None:
-        if phrase in mine.cues.outright:
-            return mine.cues.outright[phrase]
+        if phrase in mine.outright:
+            return mine.outright[phrase]
         if all(word in mine.own or word in mine.lexicon.known for word in phrase):
             return ""
     return next(
-        (
-            tongue.cues.outright[phrase]
-            for tongue in heard.values()
-            if phrase in tongue.cues.outright
-        ),
-        "",
+        (tongue.outright[phrase] for tongue in heard.values() if phrase in tongue.outright), ""
     )
+
+
+def whole_messages(requests: Mapping[str, Mapping[str, Any]]) -> Mapping[tuple[str, ...], str]:
+    """For each run of words that by itself stops, starts again or helps: which of them.
+
+    They are the lines behind `=` in the tables of these kinds; a line that cannot be read is left
+    to `cues`, which says so.
+    """
+    found: dict[tuple[str, ...], str] = {}
+    for kind, said in requests.items():
+        for line in said.get("cues", "").splitlines() if kind in OUTRIGHT else ():
+            if line.startswith("="):
+                try:
+                    phrases = spelled(line.removeprefix("=").partition("->")[0].strip())
+                except TemplateError:
+                    continue
+                for phrase in phrases:
+                    found.setdefault(phrase, kind)
+    return found
 
 
 def spelled(template: str) -> set[tuple[str, ...]]:
@@ -67,7 +81,8 @@ def _spelled(choices: list[Tree]) -> set[tuple[str, ...]]:
         runs: set[tuple[str, ...]] = {()}
         for piece in choice:
             if isinstance(piece, str):
-                more = {tuple(token.word for token in tokens(piece))}
+                plain = piece.isascii() and piece.isalpha()
+                more = {(piece.lower(),) if plain else tuple(t.word for t in tokens(piece))}
             else:
                 inner, missing = piece
                 more = _spelled(inner) | ({()} if missing else set())

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
-from functools import lru_cache
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 from pathlib import Path
-from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from bot.facts import Fact, Request
@@ -20,7 +19,7 @@ from bot.language.hearing import Hearing, Understood
 from bot.language.lexicon import LOCALES, Lexicon, all_kept, load, tags
 from bot.language.marks import marks
 from bot.language.message import Candidate, Message, message
-from bot.language.outright import outright
+from bot.language.outright import outright, whole_messages
 from bot.language.read import read
 from bot.language.reading import Reading
 from bot.language.recognise import language_of, languages_named
@@ -31,13 +30,32 @@ ONE_SMS = 160
 """A message longer than this is not tried in a second language: it would take twice as long."""
 
 
-class Tongue(NamedTuple):
+@dataclass(frozen=True)
+class Tongue:
     """One language as it is heard: its values and its ways to ask."""
 
     lexicon: Lexicon
-    cues: Cues
     own: frozenset[str]
     """Its words without those it borrows from other languages."""
+    outright: Mapping[tuple[str, ...], str]
+    """What stops, starts again or helps, in whole messages of this language."""
+    named: Mapping[str, tuple[str, ...]]
+    lenders: tuple[Tongue, ...] = ()
+
+    @cached_property
+    def cues(self) -> Cues:
+        """The language's ways to ask, compiled when it is first heard: most groups speak one.
+
+        Raises:
+            TemplateError: a line of the word list cannot be read.
+        """
+        with all_kept():
+            cues = compile_cues(self.lexicon.tag, self.lexicon.table, self.named)
+            for lender in self.lenders:
+                cues.borrow(lender.cues)
+            cues.slips.steady = self.lexicon.known
+            cues.ready()
+        return cues
 
 
 @lru_cache(maxsize=8)
@@ -45,7 +63,7 @@ def tongues(folder: Path = LOCALES) -> Mapping[str, Tongue]:
     """Every language that is there, by its tag.
 
     Raises:
-        LexiconError, TemplateError: a word list has a fault; the message says where.
+        LexiconError: a word list has a fault; the message says where.
     """
     found = tags(folder)
     named = languages_named(found)
@@ -54,21 +72,25 @@ def tongues(folder: Path = LOCALES) -> Mapping[str, Tongue]:
     def hear_in(tag: str) -> Tongue:
         if tag not in heard:
             lexicon = load(tag, folder)
-            cues = compile_cues(tag, lexicon.table, named)
-            asking = frozenset(cues.slips.words)
-            lent: set[str] = set()
-            for other in lexicon.language.borrows:
-                lender = hear_in(other)
-                cues.borrow(lender.cues)
-                lent |= lender.lexicon.known
-            own = asking | (lexicon.known - lent)
-            cues.slips.steady = lexicon.known
-            cues.ready()
-            heard[tag] = Tongue(lexicon, cues, own)
+            lenders = tuple(hear_in(other) for other in lexicon.language.borrows)
+            lent = frozenset[str]().union(*(lender.lexicon.known for lender in lenders))
+            own = lexicon.asking | (lexicon.known - lent)
+            words = whole_messages(lexicon.table.get("requests", {}))
+            heard[tag] = Tongue(lexicon, own, words, named, lenders)
         return heard[tag]
 
     with all_kept():
         return {tag: hear_in(tag) for tag in found}
+
+
+def compile_all(heard: Mapping[str, Tongue]) -> None:
+    """Compile every language's ways to ask now, so that a fault in a word list shows at once.
+
+    Raises:
+        TemplateError: a line of a word list cannot be read; the message says where.
+    """
+    for tongue in heard.values():
+        _ = tongue.cues
 
 
 def understand(text: str, heard: Mapping[str, Tongue], hearing: Hearing) -> Understood:

@@ -27,6 +27,9 @@ class LexiconError(ValueError):
 NOT_HEARD = ("language", "habits", "examples", "reading")
 """Tables whose words nobody is expected to write."""
 
+ASKING = ("talk", "which", "terms", "slots", "requests")
+"""Tables of what is asked and told, read by `cues`."""
+
 _VALUED = {
     ("numbers", "cardinals"): "num",
     ("numbers", "fractions"): "fraction",
@@ -192,14 +195,17 @@ def _add(senses: Senses, words: Words, role: str, value: Any, *, own: bool) -> N
     roles[role] = value
 
 
-_SLOT = re.compile(r"\{[^}]*\}")
+_SLOT = re.compile(r"\{[^}]*\}|<[^>\n]*>|->[^\n]*")
 
 
 def words_in(content: Any) -> set[str]:
     """Every word of a table's phrases and templates, at any depth; `{slots}` are left out."""
     texts: list[str] = []
     _texts(content, texts)
-    return bare_words(_SLOT.sub(" ", text) if "{" in text else text for text in texts)
+    return bare_words(
+        _SLOT.sub(" ", text) if "{" in text or "<" in text or "->" in text else text
+        for text in texts
+    )
 
 
 def _texts(content: Any, texts: list[str]) -> None:
