@@ -5,6 +5,7 @@ Behind Kannel stands a message centre that speaks SMPP. Every phone here is a th
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -136,3 +137,23 @@ def test_stop_is_confirmed_once_and_nothing_follows_it(net: Net) -> None:
     assert "barrel" in net.answers(MACHINE, "my barrels")
     assert len(net.shown()) == before + 1
     assert "Welcome back" in net.answers(ASHA, "Start")
+
+
+def test_deletion_wants_the_number_that_was_sent_to_the_phone_itself(net: Net) -> None:
+    net.answers(ASHA, "my name is Asha")
+    asked = net.answers(ASHA, "delete me")
+    [code] = re.findall(r"\b\d{4}\b", asked)
+    assert "deleted" not in net.answers(ASHA, "yes")
+    asked = net.answers(ASHA, "delete me")
+    [code] = re.findall(r"\b\d{4}\b", asked)
+    wrong = f"{(int(code) + 1) % 10_000:04}"
+    assert "tries are left" in net.answers(ASHA, wrong)
+    assert "are deleted" in net.answers(ASHA, code)
+
+
+def test_one_phone_carries_words_for_somebody_who_has_none(net: Net) -> None:
+    net.answers(ASHA, "my name is Asha")
+    net.answers(ASHA, "found group Sunrise")
+    assert "Add juma" in net.answers(ASHA, "for juma: started 100 l barrel")
+    net.answers(ASHA, "YES")
+    assert "B1" in net.answers(ASHA, "for juma: stirred b1")
