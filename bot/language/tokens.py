@@ -54,6 +54,7 @@ _MARK = r"''|[:/+%°º=×*~@\"'″′₹$€£#-]"
 
 _WORD = rf"[^\W\d_]+(?:[{_MARKS}]+[^\W\d_]*)*"
 _WORDS = re.compile(_WORD)
+_PLAIN_WORDS = re.compile("[a-z]+")
 
 
 def bare_words(texts: Iterable[str]) -> set[str]:
@@ -64,7 +65,9 @@ def bare_words(texts: Iterable[str]) -> set[str]:
     """
     words: set[str] = set()
     for text in texts:
-        if "्" in text:  # what joins letters must not be folded away before the words are cut
+        if text.isascii():
+            words.update(_PLAIN_WORDS.findall(text.lower()))
+        elif "्" in text:  # what joins letters must not be folded away before the words are cut
             words.update(map(fold, _WORDS.findall(text)))
         else:
             words.update(_WORDS.findall(fold(text)))

@@ -24,7 +24,7 @@ sys.path.insert(0, str(HERE.parents[2]))
 
 from bot.language.examples import examples, hearing, right, written  # noqa: E402
 from bot.language.read import read  # noqa: E402
-from bot.language.understand import Tongue, tongues, understand  # noqa: E402
+from bot.language.understand import Tongue, compile_all, tongues, understand  # noqa: E402
 
 KEYS = {key: line for line in ("qwertyuiop", "asdfghjkl", "zxcvbnm") for key in line}
 
@@ -147,7 +147,13 @@ def worst(heard: dict[str, Tongue]) -> None:
 if __name__ == "__main__":
     begun = time.thread_time()
     tongues_heard = dict(tongues())
-    print(f"loading {len(tongues_heard)} languages {(time.thread_time() - begun) * 1e3:.0f} ms")
+    loaded = time.thread_time()
+    compile_all(tongues_heard)
+    asking = (time.thread_time() - loaded) * 1e3
+    print(
+        f"loading {len(tongues_heard)} languages {(loaded - begun) * 1e3:.0f} ms, "
+        f"their ways to ask, when each is first heard, {asking:.0f} ms together"
+    )
     fresh(tongues_heard)
     with_a_slip(tongues_heard)
     pace(tongues_heard)

@@ -53,10 +53,9 @@ def resident():
 LOADING = (
     RESIDENT
     + """
-from bot.language.lexicon import load, tags
+from bot.language import tongues
 before, begin = resident(), time.process_time()
-for tag in tags():
-    load(tag)
+tongues()
 print(time.process_time() - begin, resident() - before)
 """
 )
