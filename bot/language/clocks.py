@@ -373,8 +373,9 @@ def _record(
         sign = "am" if "am" in mark.senses else "pm"
         end += 1
         if {"and", "shift"} & sheet.at(end).senses.keys():
-            more, end = _minutes_after(sheet, end, spoken=False)
-            minutes += more
+            more, stop = _minutes_after(sheet, end, spoken=False)
+            if not _marked(sheet, stop):  # 8pm and 6am are two times
+                minutes, end = minutes + more, stop
         if hour <= 12:
             hour = hour % 12 + (12 if sign == "pm" else 0)
         return _set(sheet, hour, minutes, first, end)

@@ -135,8 +135,11 @@ class _Beside:
         first = lexicon.habits.unit_first
         self.behind: set[str] = set()
         self.ahead: set[str] = set()
+        self.counted = False
+        """Whether a number stands in front: then a day is not what was meant."""
         if before:
             around = _around(before[-1], lexicon)
+            self.counted = around[:1] in (("num",), ("numeral",))
             self.behind.update(role for one in around for role in _BEHIND.get(one, ()))
             if first and not _AMOUNTS.isdisjoint(around):
                 self.behind |= _NUMBER
@@ -156,7 +159,7 @@ class _Beside:
             suits += 2
         roles = _roles(word, lexicon)
         if roles:
-            suits += not _ALONE.isdisjoint(roles)
+            suits += not (self.counted or _ALONE.isdisjoint(roles))
             suits += not self.behind.isdisjoint(roles)
             suits += not self.ahead.isdisjoint(roles)
             if after is not None and after.kind == "numeral" and "num" in roles:
