@@ -14,7 +14,7 @@ from bot.craft.permits import TABLE, permitted
 from bot.facts import Fact, Request, Term
 from bot.records import journal
 from bot.records.book import Book
-from bot.records.changes import Became, Change, Closed, GroupSet, Left, Moved, Recorded
+from bot.records.changes import Became, Change, Closed, GroupSet, Left, Moved, Opened, Recorded
 
 ROWS: Mapping[str, str] = {
     "start": "start",
@@ -40,6 +40,7 @@ ROWS: Mapping[str, str] = {
     "supply": "supply",
     "weather": "rain",
     "calendar": "calendar",
+    "equipment": "equipment",
     "forget": "forget",
 }
 """The row of each kind of request; what is not here only asks, or sets what is one's own."""
@@ -60,7 +61,7 @@ ACTIONS: Mapping[str, str] = {
 }
 """The row of each thing asked about the group; the others (which groups, switch) only ask."""
 
-JUDGED_THERE = frozenset({"rota", "weather", "calendar", "supply"})
+JUDGED_THERE = frozenset({"rota", "weather", "calendar", "supply", "equipment"})
 """Kinds whose subject is the group's own; their rooms know whose turn or round it is about."""
 
 SETTINGS: Mapping[str, str] = {"prices": "prices", "cautions": "caution", "recipes": "recipe"}
@@ -124,6 +125,8 @@ def after(request: Request, changes: Iterable[Change], book: Book) -> Fact | Non
     if request.kind in JUDGED_THERE:
         return None
     for change in changes:
+        if isinstance(change, Opened | Recorded) and change.aside:
+            continue  # it only follows from a change that is looked at
         owner = _owner(change, book)
         if isinstance(change, GroupSet):
             row_here = SETTINGS.get(change.name, "group_settings")

@@ -21,7 +21,7 @@ from bot.craft.units import Quantity
 from bot.facts import Count, Fact, Option, Question, Request, Term
 from bot.portions import portions
 from bot.records.book import Book
-from bot.records.together import called, circle_of, everyones
+from bot.records.together import called_here, circle_of, everyones
 
 USUAL_RECIPE = "mother"
 MOST_DAYS = 120
@@ -411,9 +411,7 @@ def shortages_of(found: Iterable[Provision]) -> list[tuple[Shortage, Provision]]
 
 def name_of(member_id: str, book: Book) -> str | Term:
     """What a member of the group is called; "you" to a reader without a name."""
-    if member_id == book.member.id and not book.member.name:
-        return Term("word", "you")
-    return called(next((each for each in book.members() if each.id == member_id), None))
+    return called_here(next((each for each in book.members() if each.id == member_id), None), book)
 
 
 def litres(ml: int) -> Quantity:

@@ -141,11 +141,6 @@ class Book:
         """What is due for this member on a local day: kinds of reminder with short names."""
         return rules.agenda(self.tx, self.member.id, on)
 
-    @property
-    def role(self) -> str:
-        """What counts of the member's roles in the group they act in; "stranger" for none."""
-        return self.roles[0]
-
     def members(self, role: str = "") -> tuple[Member, ...]:
         """The people of the group, of one role where given."""
         return people.members_of(self.tx, self.group.id, role=role)

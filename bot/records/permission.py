@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from bot.craft.permits import permitted
 from bot.facts import Fact
 from bot.records.book import Book
 from bot.records.changes import Answer
-from bot.records.together import called
 
 
 @dataclass(frozen=True, slots=True)
 class OnlyKeepers(Fact):
     """Only a keeper of the group may do that; who they are."""
 
-    words: ClassVar[str] = "group.only-keepers"
-    keepers: tuple[Any, ...]
+    words: ClassVar[str] = "permit.keepers-only"
+    keepers: tuple[str, ...]
 
 
 def refused(book: Book, action: str, *, own: bool = False) -> Answer | None:
@@ -26,6 +25,7 @@ def refused(book: Book, action: str, *, own: bool = False) -> Answer | None:
     Raises:
         KeyError: there is no such action among the permits.
     """
-    if permitted(action, [book.role], own=own):
+    if permitted(action, book.roles, own=own):
         return None
-    return Answer((OnlyKeepers(tuple(called(each) for each in book.members("keeper"))),))
+    names = tuple(each.name for each in book.members("keeper") if each.name)
+    return Answer((OnlyKeepers(names),))

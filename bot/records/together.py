@@ -121,6 +121,13 @@ def called(member: Member | None) -> str | Term:
     return (member.name if member else "") or Term("word", "a_member")
 
 
+def called_here(member: Member | None, book: Book) -> str | Term:
+    """What a member is called where this reader reads it: "you" to a reader without a name."""
+    if member is not None and member.id == book.member.id and not member.name:
+        return Term("word", "you")
+    return called(member)
+
+
 def _new(book: Book, kind: str) -> Head:
     return Head("", kind, "", book.group.id, book.said_at, book.member.zone)
 

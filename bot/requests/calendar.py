@@ -14,7 +14,6 @@ from bot.facts import Fact, Question, Request, Term
 from bot.records.book import Answer, Book
 from bot.records.changes import Change, Recorded
 from bot.records.meant import plan_after
-from bot.records.permission import refused
 from bot.records.together import circle_of, everyones, on_circle
 
 KIND = "calendar"
@@ -165,9 +164,6 @@ def answer(request: Request, book: Book) -> Answer:
     slots = request.slots
     if "block" not in slots:
         return _shown(book)
-    no = refused(book, "calendar")
-    if no is not None:
-        return no
     block: Term = slots["block"]
     first = slots.get("on")
     if request.term("action") == "open":

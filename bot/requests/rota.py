@@ -13,7 +13,7 @@ from bot.records.book import Answer, Book
 from bot.records.changes import Change, Told
 from bot.records.people import Member
 from bot.records.permission import refused
-from bot.records.together import called, named, on_circle, on_rota, rota_after, rota_of
+from bot.records.together import called, called_here, named, on_circle, on_rota, rota_after, rota_of
 
 KIND = "rota"
 SHOWN_DAYS = 7
@@ -216,7 +216,7 @@ def _joined(book: Book, members: Sequence[Member], weekdays: Sequence[int] | Non
         for each in members
     ]
     after = rota_after(book, told)
-    names = tuple(called(each) for each in members)
+    names = tuple(called_here(each, book) for each in members)
     changes = [on_rota(book, kind, data) for kind, data in _as_one(told)]
     # The circle carries the keeper's daily list: it is there from the first shared thing on.
     shared = on_circle(book, "turns", {}, aside=True)
@@ -236,7 +236,9 @@ def _leave(_request: Request, book: Book, who: Member) -> Answer:
         return _not_on_it(who, book)
     after = rota_after(book, [("left", {"who": who.id})])
     rest: tuple[Fact, ...] = (Turns(_turns(after, book)),) if after.tenders else (NoRota(),)
-    return Answer((LeftRota(called(who)), *rest), (on_rota(book, "left", {"who": who.id}),))
+    return Answer(
+        (LeftRota(called_here(who, book)), *rest), (on_rota(book, "left", {"who": who.id}),)
+    )
 
 
 def _away(request: Request, book: Book, who: Member) -> Answer:
@@ -318,4 +320,4 @@ def _not_on_it(who: Member, book: Book) -> Answer:
 
 
 def _name(member_id: str, book: Book) -> str | Term:
-    return called(next((each for each in book.members() if each.id == member_id), None))
+    return called_here(next((each for each in book.members() if each.id == member_id), None), book)

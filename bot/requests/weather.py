@@ -13,7 +13,6 @@ from bot.facts import Fact, Request, Term
 from bot.records.book import Answer, Book
 from bot.records.changes import Change, Recorded, Told
 from bot.records.meant import plan_after
-from bot.records.permission import refused
 from bot.records.together import called, circle_of, everyones, on_circle
 
 KIND = "weather"
@@ -86,9 +85,6 @@ class IfWashedOff(Fact):
 
 def answer(request: Request, book: Book) -> Answer:
     """Hold the rounds, release them, or keep that the rains have come."""
-    no = refused(book, "rain")
-    if no is not None:
-        return no
     action = request.term("action")
     plans = everyones(book)
     if action == "hold":

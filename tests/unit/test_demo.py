@@ -77,8 +77,9 @@ def test_the_demo_season_is_opened_and_walked_through(
     assert "Stirring: Mon 20 Apr" in text
     assert "B1 200 L mother culture: day" in text
     assert "Sprayed" in text
-    assert "Miller 12 L" in text or "Weaver 8 L" in text or "Potter 8 L" in text
-    assert "Teacher's sprayer: 8 tanks a day." in text
+    assert "B3: Teacher 16 L; 84 L left." in text
+    assert "Your sprayer: 8 tanks a day." in text
+    assert "Miller's sprayer: 6 tanks a day." in text
     assert "Market: no rounds on any Friday." in text
     assert "@weaver Chilli done today Mon 20 Apr." in text
     assert "B1 is spoilt: planned anew." in text
