@@ -110,7 +110,7 @@ def ask_which(chosen: Sequence[Batch], request: Request) -> Answer:
 def one_plan(request: Request, book: Book) -> Rounds | Answer:
     """The one plan of rounds that is meant, as it stands today, or what to say instead."""
     known = [each.ahead(book.today) for each in book.open(rounds.SUBJECT, rounds.fold)]
-    crop = request.slots.get("crop") or request.slots.get("plot")
+    crop = request.slots.get("plot") or request.slots.get("crop")
     name = crop.name if isinstance(crop, Term) else str(crop or "")
     asked = next((each for each in book.pending if each.question.request.kind == "sprayed"), None)
     about = frozenset(asked.subject_ids) if asked else frozenset()
@@ -122,7 +122,10 @@ def one_plan(request: Request, book: Book) -> Rounds | Answer:
     if not found:
         return Answer((NoPlan(),))
     if len(found) > 1:
-        crops = tuple(Term("crop", each.crop) for each in found)
+        crops: tuple[Any, ...] = tuple(Term("crop", each.crop) for each in found)
+        if len({each.crop for each in found}) < len(found):
+            # The same crop on several plots: only the plans' own short names tell them apart.
+            crops = tuple(each.code for each in found)
         options = tuple(Option(crop, crop) for crop in crops)
         asking = Question(WhichPlan(crops), request, "crop", options, listed=False)
         return Answer(question=asking)

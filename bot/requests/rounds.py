@@ -11,6 +11,7 @@ from typing import Any, ClassVar
 from bot import care, guard
 from bot.craft import mixing, rounds
 from bot.craft.entries import Entry, Head
+from bot.craft.plots import Plot
 from bot.craft.recipe import Recipe, Use
 from bot.craft.round_plan import laid_out
 from bot.craft.units import settled
@@ -19,6 +20,7 @@ from bot.pours import poured
 from bot.records import meant
 from bot.records.book import Answer, Book
 from bot.records.changes import Opened
+from bot.records.plotting import with_plot
 from bot.records.together import circle_of, shut_days
 
 KIND = "rounds"
@@ -112,6 +114,7 @@ class RoundCannotBe(Fact):
 
 def answer(request: Request, book: Book) -> Answer:
     """The days of the rounds, and what each takes, per tank first."""
+    request, plot = with_plot(request, book)
     slots = request.slots
     crop = slots.get("crop")
     if crop is None:
@@ -120,7 +123,7 @@ def answer(request: Request, book: Book) -> Answer:
     if abs((start - book.today).days) > NEAREST_START_DAYS:
         return Answer((TooLongAgo(start),))
     recipe, use = _recipe_and_use(slots, book)
-    tank_ml = _ml(slots["tank"]) if "tank" in slots else book.setting("tank_ml")
+    tank_ml = _ml(slots["tank"]) if "tank" in slots else _tank_ml(plot, book)
     if "tanks" in slots and tank_ml is None:
         return Answer(question=Question(RoundTank(slots["tanks"]), request, "tank"))
     try:
@@ -142,8 +145,7 @@ def answer(request: Request, book: Book) -> Answer:
         "interval_days": every,
         "times": times,
     }
-    if tank_ml:
-        data["tank_ml"] = tank_ml
+    data |= _where(plot, tank_ml)
     harvest = slots.get("harvest")
     stop_days = guard.stop_days(book, recipe, use.name, str(data["crop"]))
     if stop_days is not None:
@@ -167,9 +169,7 @@ def answer(request: Request, book: Book) -> Answer:
         facts.append(Dropped(Count(Decimal(plan.dropped), "round"), harvest))
     if by_custom:
         facts.append(ByCustom(Count(Decimal(every), "day"), Count(Decimal(times or 0), "time")))
-    opened = Opened(
-        rounds.SUBJECT, "plan", book.said_at, data, code=book.next_code(_short(crop), bare=True)
-    )
+    opened = Opened(rounds.SUBJECT, "plan", book.said_at, data, code=_code(crop, plot, book))
     warned, noted = care.caution("mix", book, recipe, use.name, str(data["crop"]))
     waits = (AllWait(),) if plan.held else ()
     return Answer((*facts, *waits, *warned, *meant.clock(book)), (opened, *noted))
@@ -206,6 +206,26 @@ def _pace(slots: Mapping[str, Any], use: Use) -> tuple[int, int | None, bool]:
     said = slots.get("times")
     times = int(said.n if isinstance(said, Count) else said) if said is not None else use.times
     return days, times, every is None or (said is None and times is not None)
+
+
+def _where(plot: Plot | None, tank_ml: int | None) -> dict[str, object]:
+    """The tank and the plot, where they are known."""
+    known = {"tank_ml": tank_ml, "plot_id": plot.id if plot is not None else None}
+    return {key: value for key, value in known.items() if value}
+
+
+def _tank_ml(plot: Plot | None, book: Book) -> int | None:
+    """The tank of the plot's sprayer, else the member's own."""
+    own: int | None = book.setting("tank_ml")
+    return own if plot is None or plot.tank_ml is None else plot.tank_ml
+
+
+def _code(crop: Any, plot: Plot | None, book: Book) -> str:
+    """The short name of the plan: the plot's where it is on one, so that either can be said."""
+    if plot is None:
+        return book.next_code(_short(crop), bare=True)
+    taken = any(each.code == plot.name for each in book.all(rounds.SUBJECT, rounds.fold))
+    return book.next_code(plot.name, bare=True) if taken else plot.name
 
 
 def _short(crop: Any) -> str:
