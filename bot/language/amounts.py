@@ -67,15 +67,15 @@ def _unit_place(sheet: Sheet, i: int) -> tuple[str, int, int] | None:
         if {"noun", "span"} & sheet.at(i - 1).senses.keys() and sheet.lexicon.habits.unit_first:
             if not sheet.at(i - 1).used and sheet.at(i + 1).gap != "":
                 return None
-        if sheet.lexicon.habits.unit_first and _belongs_on(sheet, i + 1):
+        if sheet.lexicon.habits.unit_first and _belongs_on(sheet, i + 1, "unit"):
             return None
     return _unit_after(sheet, i)
 
 
-def _belongs_on(sheet: Sheet, i: int) -> bool:
-    """Whether a unit stands there that goes with the number behind it: mara 3 lita 20."""
+def _belongs_on(sheet: Sheet, i: int, role: str) -> bool:
+    """Whether a unit or noun stands there that goes with the number behind it: mara 3 lita 20."""
     return (
-        sheet.free(i, "unit")
+        sheet.free(i, role)
         and sheet.at(i).gap == " "
         and sheet.at(i + 1).n is not None
         and sheet.at(i + 1).gap == " "
@@ -344,6 +344,8 @@ def _count(sheet: Sheet, i: int, value: Decimal) -> bool:
         sheet.free(j, "of") and (value != int(value) or value < 1 or value >= 6)
     ):
         j = sheet.past(sheet.past(j, "of"), "article")
+    if unit_first and _belongs_on(sheet, j, "noun"):
+        return False
     if sheet.free(j, "noun") and sheet.at(j).gap not in (",", "."):
         return _counted(sheet, value, j, i, j + 1)
     place = _noun_behind(sheet, j)
