@@ -132,6 +132,7 @@ def outlook(
         (reply.days for reply in _replies(batch) if reply.verdict == "not_yet"), default=0
     )
     found = looks(seen, window, own, not_yet)
+    outside = _outside(batch, warm)
     refused = [look.on for look in batch.looks if look.verdict == "not_yet"]
     # Not before the chance is there; the benchmark asks on the same day.
     look_on = batch.started_on + timedelta(days=math.ceil(found.look_days - 1e-9))
@@ -147,8 +148,8 @@ def outlook(
         own.batches,
         everyone.batches,
         found.held,
-        not not_yet and found.held and found.likely_days <= found.look_days,
-        _outside(batch, warm),
+        outside is None and not not_yet and found.held and found.likely_days <= found.look_days,
+        outside,
         batch.started_on,
         seen,
         not_yet,
