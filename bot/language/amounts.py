@@ -268,7 +268,9 @@ def _pers(sheet: Sheet) -> None:
         if after.has("unit"):
             each = Quantity(_ONE, _chosen(sheet, j))
         elif after.has("noun"):
-            each = Count(_ONE, after.senses["noun"][0])
+            number = sheet.number(j + 1) if sheet.lexicon.habits.unit_first else None
+            each = Count(_ONE if number is None else number, after.senses["noun"][0])
+            end = j + 1 if number is None else j + 2
         elif after.n is not None and sheet.at(j + 1).has("noun") and not after.used:
             each, end = Count(after.n, sheet.at(j + 1).senses["noun"][0]), j + 2
         elif after.has("span"):
@@ -280,6 +282,8 @@ def _pers(sheet: Sheet) -> None:
             used.used = True
         stop = sheet.pieces[end - 1].end
         sheet.mentions.append(_per(amount.value, each, amount.start, stop))
+        if isinstance(each, Count) and each.n != 1:
+            sheet.mentions.append(Mention("count", each, after.start, stop))
 
 
 def _rate(sheet: Sheet, amount: Mention, j: int) -> None:

@@ -236,6 +236,9 @@ def _minutes_after(sheet: Sheet, end: int, *, spoken: bool) -> tuple[int, int]:
     if value is None or value != int(value) or not 0 <= value < 60:
         return 0, end
     stop = sheet.past(start + 1, "minute")
+    joined = piece.has("and") and not piece.has("past") and sign > 0 and stop == start + 1
+    if joined and not sheet.lexicon.habits.minutes_after_and:
+        return 0, end  # at 6 and 18 are two times
     marked = _marked(sheet, stop) or _daypart_at(sheet, stop)
     two_digits = value >= 10 or start > end or sheet.at(start).raw[:1] == "0"
     if sign < 0 or stop > start + 1 or (two_digits and (marked or spoken)):

@@ -45,6 +45,8 @@ class Habits(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """Tens that ten to nineteen add to: sixty and ten is seventy."""
     hour_then_minutes: bool = False
     """Seven hours ten is a time."""
+    minutes_after_and: bool = False
+    """Six and ten is a time, not two."""
     afternoon: tuple[int, int] = (1, 3)
     """Bare hours (first, last) that mean the afternoon."""
 
