@@ -91,8 +91,6 @@ def _order_which(shape: Shape, scene: Scene, filled: Filled) -> None:
 def _worth(mark: Mark, slot: Slot, shape: Shape, scene: Scene) -> int | None:
     """How well a value suits a slot; None where it does not."""
     fits = any(type_ in mark.types for type_ in slot.types)
-    if not fits and mark.types[0] != "number":
-        return None
     named = nearness(mark, slot.name, scene)
     if fits:
         worth = named or FITS

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 import pytest
 
 from bot.language.hearing import Hearing
-from bot.language.outright import LONGEST, outright, spelled
+from bot.language.outright import LONGEST, outright, spelled, whole_messages
 from bot.language.understand import tongues, understand
 
 AT = datetime(2026, 3, 2, 7, tzinfo=UTC)
@@ -57,3 +57,7 @@ def test_a_word_within_a_message_stops_nothing() -> None:
 
 def test_a_template_is_spelled_out() -> None:
     assert spelled("opt [me] out") == {("opt", "me", "out"), ("opt", "out")}
+
+
+def test_a_line_that_cannot_be_read_is_left_to_the_templates_to_say() -> None:
+    assert whole_messages({"stop": {"cues": "= (halt\n= basta"}}) == {("basta",): "stop"}

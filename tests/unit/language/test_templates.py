@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
+from bot.craft.units import Quantity
 from bot.facts import Request, Term
 from bot.language.cues import compile_cues
 from bot.language.examples import hearing
 from bot.language.lexicon import LOCALES
 from bot.language.slips import Slips
 from bot.language.templates import Branch, TemplateError, grow, hits, parse
-from bot.language.understand import tongues, understand
+from bot.language.understand import compile_all, tongues, understand
 
 
 def found(template: str, message: str) -> list[tuple[int, int, int]]:
@@ -136,3 +138,15 @@ def test_a_language_and_a_kind_are_added_by_being_there(tmp_path: Path) -> None:
     assert understood.requests == (Request("dance", {"partner": "Asha", "steps": 3}),)
     understood = understand("zor bli", heard, hearing(""))
     assert understood.language == "xx"
+
+
+def test_every_language_can_be_compiled_before_anybody_writes() -> None:
+    heard = tongues()
+    compile_all(heard)
+    assert all(tongue.cues.lines for tongue in heard.values())
+
+
+def test_a_word_far_from_a_value_does_not_name_it() -> None:
+    far = "tank of " + "x " * 14 + "and 3 pumps 16 l leaf"
+    understood = understand(far, tongues(), hearing("en"))
+    assert understood.requests[0].slots["tank"] == Quantity(Decimal(16), "litre")
