@@ -19,7 +19,7 @@ from bot.records.people import BOARD, Member
 from bot.records.recording import Writing
 from bot.records.store import Store
 from bot.settling import settle
-from bot.sharing import InGroup, group_asked
+from bot.sharing import group_asked, in_group
 from bot.telling import Teller, tell
 from bot.wanting import reconcile
 
@@ -96,7 +96,7 @@ class Answering:
         member = people.by_id(writing.tx, writing.member.id) or writing.member
         elsewhere = group_asked(writing.tx, request, member, pending)
         if elsewhere is not None:
-            turn.facts.append(InGroup(elsewhere.name))
+            turn.facts.append(in_group(elsewhere))
             member = replace(member, group_id=elsewhere.id)
         writing.member = member
         book = self._book(member, writing, visit, pending)

@@ -64,6 +64,9 @@ ACTIONS: Mapping[str, str] = {
 JUDGED_THERE = frozenset({"rota", "weather", "calendar", "supply", "equipment"})
 """Kinds whose subject is the group's own; their rooms know whose turn or round it is about."""
 
+HEIRS = frozenset({"forget", "leave"})
+"""Rows where the last keeper goes and somebody else keeps the group from then on."""
+
 SETTINGS: Mapping[str, str] = {"prices": "prices", "cautions": "caution", "recipes": "recipe"}
 """The row of a setting of the group, where it has one of its own."""
 

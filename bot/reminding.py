@@ -20,9 +20,9 @@ from bot.recipes import own
 from bot.records import journal, people, questions, rules, tallies, timekeeping
 from bot.records.book import Book
 from bot.records.changes import Answer
-from bot.records.people import Member
+from bot.records.people import Group, Member
 from bot.records.store import Store, is_passing
-from bot.sharing import ForWhom, InGroup
+from bot.sharing import ForWhom, in_group
 
 log = logging.getLogger(__name__)
 
@@ -97,8 +97,8 @@ class Reminding:
         if here.member_id != member.id:
             facts.insert(0, ForWhom(member.name))
         elsewhere = self._elsewhere(tx, member, answers)
-        if elsewhere:
-            facts.insert(0, InGroup(elsewhere))
+        if elsewhere is not None:
+            facts.insert(0, in_group(elsewhere))
         if ceiling.last:
             facts.append(MoreMayWait())
         alert = any(is_alert(module) for module, _answer in answers)
@@ -118,12 +118,12 @@ class Reminding:
 
     def _elsewhere(
         self, tx: Connection, member: Member, answers: Sequence[tuple[ModuleType, Answer]]
-    ) -> str:
+    ) -> Group | None:
         """The other group that all of it is about, where it is not that of the messages now."""
         about = {journal.group_of(tx, each) for _module, answer in answers for each in answer.about}
         if len(about) != 1 or member.group_id in about:
-            return ""
-        return people.group_of(tx, about.pop()).name
+            return None
+        return people.group_of(tx, about.pop())
 
     def _reminded(
         self, taken: Sequence[rules.Taken], book: Book

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from sqlalchemy import Connection
 
-from bot.facts import Fact, Request
+from bot.facts import Fact, Request, Term
 from bot.language.addressing import Addressed
 from bot.language.hearing import Understood
 from bot.records import journal, people, questions
@@ -28,7 +28,12 @@ class InGroup(Fact):
     """What follows is about this group, which is not the one of the member's messages now."""
 
     words: ClassVar[str] = "exchange.in-group"
-    group: str
+    group: Any
+
+
+def in_group(group: Group) -> InGroup:
+    """Which group words are about; the one somebody has alone may have no name."""
+    return InGroup(group.name or Term("word", "own_group"))
 
 
 @dataclass(frozen=True, slots=True)

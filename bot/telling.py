@@ -14,7 +14,7 @@ from bot.posting import Rooms, Stamp, post
 from bot.records import people
 from bot.records.changes import Told
 from bot.records.people import BOARD, Member
-from bot.sharing import ForWhom, InGroup
+from bot.sharing import ForWhom, in_group
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ def tell(tx: Connection, rooms: Rooms, told: Told, teller: Teller, now: datetime
         if here.member_id != each.id:
             facts = (ForWhom(each.name), *facts)
         if each.group_id != group_id:
-            facts = (InGroup(people.group_of(tx, group_id).name), *facts)
+            facts = (in_group(people.group_of(tx, group_id)), *facts)
         post(tx, rooms, each, here, facts, (), stamp, now)
 
 

@@ -65,8 +65,15 @@ class OtherGroups(Fact):
     """The other groups one is in, and how to write to one of them."""
 
     words: ClassVar[str] = "group.others"
-    groups: tuple[Any, ...]
+    groups: tuple[str, ...]
     example: str
+
+
+@dataclass(frozen=True, slots=True)
+class OwnGroupToo(Fact):
+    """One has a group alone, too; how to write there."""
+
+    words: ClassVar[str] = "group.own-too"
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,8 +140,13 @@ def mine(_request: Request, book: Book) -> Answer:
     ]
     if not others:
         return Answer((here,))
-    names = tuple(_own(each) for each in others)
-    return Answer((here, OtherGroups(names, others[0].name)))
+    named = tuple(each.name for each in others if each.name)
+    facts: list[Fact] = [here]
+    if named:
+        facts.append(OtherGroups(named, named[0]))
+    if len(named) < len(others):
+        facts.append(OwnGroupToo())
+    return Answer(tuple(facts))
 
 
 def _own(group: Group) -> Any:
