@@ -58,6 +58,12 @@ class Engine:
                 going = True
                 written()
 
+    def next_due(self, now: datetime) -> datetime | None:
+        """When the next reminder falls due after `now`; None while one is due and waits."""
+        with self.store.reading() as tx:
+            found = rules.next_due(tx)
+        return found if found is not None and found > now else None
+
     def next_at(self, now: datetime) -> datetime | None:
         """The next moment at which something falls due or may go out, after `now`."""
         with self.store.reading() as tx:

@@ -26,6 +26,8 @@ from bot.sharing import ForWhom, in_group
 
 log = logging.getLogger(__name__)
 
+A_BITE = 16
+"""Members worded in one transaction: what the first of them are told need not wait for the rest."""
 AT_LEAST = 8
 """Members worded in one transaction even where others wait for the writer: a commit has its price
 on a memory card, and eight members take well under a tenth of a second."""
@@ -38,7 +40,7 @@ class Reminding:
         self.store = store
         self.rooms = rooms
 
-    def due(self, now: datetime, limit: int = 50) -> int:
+    def due(self, now: datetime, limit: int = A_BITE) -> int:
         """Turn what is due for up to `limit` members into outbox rows; how many members it was.
 
         What falls due for one member in the same local hour is one message. Fewer members are

@@ -106,9 +106,15 @@ class Serving:
 
     # --- work ---------------------------------------------------------------------------------
 
-    def exchange(self) -> None:
-        """Handle what came in and what is due, and let the couriers know at each step."""
+    def exchange(self, name: str = "") -> None:
+        """Handle what came in and what is due, and let the couriers know at each step.
+
+        What falls due before the next tick has one of its own: `name` is this piece of work.
+        """
         self.house.engine.take(self.clock.now, self.ending, self._wake_couriers)
+        next_at = self.house.engine.next_due(self.clock.now())
+        if name and next_at is not None:
+            self.ticker.within(name, (next_at - self.clock.now()).total_seconds())
 
     def _wake_couriers(self) -> None:
         self._wake([f"courier:{name}" for name in list(self.house.channels)])
@@ -154,7 +160,7 @@ class Serving:
         names = [f"exchange:{number}" for number in range(workers)]
         self.house.door.waken.append(partial(self._wake, names))
         for name in names:
-            self.ticker.every(TICK_S, name, self.exchange)
+            self.ticker.every(TICK_S, name, partial(self.exchange, name))
         self.ticker.every(LEASE_TICK_S, "leases", self.hold_channels)
         self.ticker.every(HOUSEKEEPING_S, "housekeeping", self.tidy)
         self.ticker.start()

@@ -5,8 +5,11 @@ from __future__ import annotations
 import logging
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import timedelta
+from typing import Any
 
+from apscheduler.events import EVENT_JOB_MAX_INSTANCES
 from apscheduler.executors.pool import ThreadPoolExecutor
 from apscheduler.jobstores.base import JobLookupError
 from apscheduler.schedulers.background import BackgroundScheduler
@@ -17,6 +20,7 @@ from bot.records.store import is_passing
 log = logging.getLogger(__name__)
 
 MOST_JOBS = 40
+AGAIN_S = 0.01
 JUMP_S = 2.0
 """The wall clock was set when it differs by so much from the steady one within a second."""
 
@@ -36,6 +40,8 @@ class Ticker:
             timezone="UTC", job_defaults=defaults, executors={"default": self._threads}
         )
         self._flags: dict[str, threading.Event] = {}
+        self._seconds: dict[str, float] = {}
+        self._scheduler.add_listener(self._still_at_work, EVENT_JOB_MAX_INSTANCES)
         self._lead_s: float | None = None
         # A tick that finds the one before still at work is no news.
         logging.getLogger("apscheduler").setLevel(logging.ERROR)
@@ -47,6 +53,7 @@ class Ticker:
     def every(self, seconds: float, name: str, work: Callable[[], None]) -> None:
         """Run a piece of work now, and then every so many seconds."""
         self._flags[name] = threading.Event()
+        self._seconds[name] = seconds
         self._scheduler.add_job(
             self._run,
             "interval",
@@ -75,6 +82,21 @@ class Ticker:
             self._scheduler.modify_job(name, next_run_time=system_now())
         except JobLookupError:
             return
+
+    def within(self, name: str, seconds: float) -> None:
+        """Run it in so many seconds, where its next tick would come later."""
+        if seconds >= self._seconds.get(name, 0.0):
+            return
+        with suppress(JobLookupError):
+            self._scheduler.modify_job(
+                name, next_run_time=system_now() + timedelta(seconds=seconds)
+            )
+
+    def _still_at_work(self, event: Any) -> None:
+        """Woken in the moment in which it ended: the tick was passed over, so it comes again."""
+        flag = self._flags.get(event.job_id)
+        if flag is not None and flag.is_set():
+            self.within(event.job_id, AGAIN_S)
 
     def look_at_the_clock(self) -> timedelta:
         """Set every job right where the wall clock was set; by how much it was.

@@ -1,4 +1,5 @@
-"""An exchange against the same statements, values and commits in raw sqlite3, both at FULL."""
+"""An exchange against the same statements, values and commits in raw sqlite3 (both at FULL) and in
+raw psycopg on the same server."""
 
 from __future__ import annotations
 
@@ -11,10 +12,13 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+import psycopg
 from sqlalchemy import event
 
-from tests.contract.stores import opened, sqlite_at
+from bot.records.store import Store
+from tests.contract.stores import empty_database, opened, sqlite_at
 from tests.faults.farm import Farm
+from tests.live.peers import postgres
 
 NOW = datetime(2026, 3, 2, 7, tzinfo=UTC)
 SAID = ("stirred", "leaf spray 3 tanks of 16 litres", "my barrels")
@@ -22,41 +26,59 @@ ROUNDS = 300
 
 
 def measured() -> Iterator[str]:
-    for text in SAID:
-        with tempfile.TemporaryDirectory() as folder:
-            ours_s, cpu_s, statements, raw_s = _once(Path(folder), text)
-        yield (
-            f"{text!r}: {ours_s / ROUNDS * 1e3:.2f} ms (CPU {cpu_s / ROUNDS * 1e3:.2f}), raw "
-            f"{raw_s / ROUNDS * 1e3:.2f} ms for {statements // ROUNDS} statements: "
-            f"{ours_s / raw_s:.1f} x"
-        )
+    with postgres.server() as running:
+        for number, text in enumerate(SAID):
+            with tempfile.TemporaryDirectory() as folder:
+                yield _shown("sqlite3", text, _once(Path(folder), text))
+            address = empty_database(running, f"ours{number}")
+            yield _shown("psycopg", text, _on_postgresql(running, address, text))
+
+
+def _shown(floor: str, text: str, found: tuple[float, float, int, float]) -> str:
+    ours_s, cpu_s, statements, raw_s = found
+    return (
+        f"{text!r}: {ours_s / ROUNDS * 1e3:.2f} ms (CPU {cpu_s / ROUNDS * 1e3:.2f}), raw {floor} "
+        f"{raw_s / ROUNDS * 1e3:.2f} ms for {statements // ROUNDS} statements: "
+        f"{ours_s / raw_s:.1f} x"
+    )
+
+
+def _prepared(store: Store, text: str) -> Farm:
+    """Growers with a barrel each, and what they are about to say waits in the inbox."""
+    farm = Farm(store)
+    for who in range(ROUNDS):
+        farm.says(f"{who}", "started 200 l barrel yesterday", NOW)
+    farm.engine.step(NOW)
+    for number in range(ROUNDS):
+        farm.says(f"{number}", text, NOW)
+    return farm
+
+
+def _noted(store: Store) -> list[tuple[str, Any]]:
+    log: list[tuple[str, Any]] = []
+
+    def note(_c: Any, _cursor: Any, statement: str, values: Any, _x: Any, many: bool) -> None:
+        log.append((statement, [values] if not many else values))
+
+    event.listen(store.engine, "before_cursor_execute", note)
+    event.listen(store.engine, "commit", lambda _connection: log.append(("COMMIT", [()])))
+    return log
+
+
+def _handled(farm: Farm) -> tuple[float, float]:
+    began, began_cpu = time.perf_counter(), time.process_time()
+    for _ in range(ROUNDS):
+        farm.exchange.message(NOW)
+    return time.perf_counter() - began, time.process_time() - began_cpu
 
 
 def _once(folder: Path, text: str) -> tuple[float, float, int, float]:
     store = opened(sqlite_at(folder))
-    farm = Farm(store)
-    for who in range(20):
-        farm.says(f"{who}", "started 200 l barrel yesterday", NOW)
-    farm.engine.step(NOW)
-    for number in range(20):
-        farm.says(f"{number}", text, NOW)
-    while farm.exchange.message(NOW):
-        pass
-    for number in range(ROUNDS):
-        farm.says(f"{number % 20}", text, NOW)
+    farm = _prepared(store, text)
     store.close()
     shutil.copy(folder / "stirbell.sqlite", folder / "copy.sqlite")
-    log: list[tuple[str, Any]] = []
-
-    def noted(_c: Any, _cursor: Any, statement: str, values: Any, _x: Any, many: bool) -> None:
-        log.append((statement, [values] if not many else values))
-
-    event.listen(store.engine, "before_cursor_execute", noted)
-    event.listen(store.engine, "commit", lambda _connection: log.append(("COMMIT", [()])))
-    began, began_cpu = time.perf_counter(), time.process_time()
-    for _ in range(ROUNDS):
-        farm.exchange.message(NOW)
-    ours_s, cpu_s = time.perf_counter() - began, time.process_time() - began_cpu
+    log = _noted(store)
+    ours_s, cpu_s = _handled(farm)
     store.close()
     raw = sqlite3.connect(folder / "copy.sqlite", isolation_level=None)
     raw.execute("PRAGMA journal_mode=WAL")
@@ -68,4 +90,29 @@ def _once(folder: Path, text: str) -> tuple[float, float, int, float]:
             cursor.execute(statement, values).fetchall()
     raw_s = time.perf_counter() - began
     raw.close()
+    return ours_s, cpu_s, len(log), raw_s
+
+
+def _on_postgresql(
+    running: postgres.Server, address: str, text: str
+) -> tuple[float, float, int, float]:
+    store = opened(address)
+    farm = _prepared(store, text)
+    store.close()
+    name = address.split("@/")[1].split("?", maxsplit=1)[0]
+    copy = empty_database(running, f"{name}_copy", like=name)
+    log = _noted(store)
+    ours_s, cpu_s = _handled(farm)
+    store.close()
+    conninfo = copy.replace("postgresql+psycopg://postgres@/", "dbname=").replace(
+        "?host=", " user=postgres host="
+    )
+    with psycopg.connect(conninfo) as raw, raw.cursor() as cursor:
+        began = time.perf_counter()
+        for statement, rows in log:
+            for values in rows:
+                cursor.execute(statement.encode(), values or None)
+                if cursor.description:
+                    cursor.fetchall()
+        raw_s = time.perf_counter() - began
     return ours_s, cpu_s, len(log), raw_s

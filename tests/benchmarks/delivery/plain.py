@@ -79,9 +79,8 @@ def planted(store: Store, count: int, due_at: datetime = NOW, first: int = 0) ->
             )
 
 
-def plain_farm(store: Store, net: Net) -> Farm:
-    """The engine with one reminder kind that says one plain thing."""
-    farm = Farm(store, net)
+def one_plain_kind() -> dict[str, Any]:
+    """Rooms with one reminder kind that says one plain thing."""
     stir = SimpleNamespace(
         KIND="stir", ORDER=1, USEFUL_HOURS=12, facts=lambda _due, _book: Answer((Plain(),))
     )
@@ -89,7 +88,11 @@ def plain_farm(store: Store, net: Net) -> Farm:
     def say(*_said: Any) -> Worded:
         return Worded(("Stir your barrel",), ())
 
-    reminders: Any = {"stir": stir}
-    plain = replace(prepared(), reminders=reminders, say=say)
-    farm.exchange.__init__(store, plain)  # type: ignore[misc]
+    return {"reminders": {"stir": stir}, "say": say}
+
+
+def plain_farm(store: Store, net: Net) -> Farm:
+    """The engine with that one kind."""
+    farm = Farm(store, net)
+    farm.exchange.__init__(store, replace(prepared(), **one_plain_kind()))  # type: ignore[misc]
     return farm
