@@ -19,14 +19,20 @@ from bot.wording.segments import is_gsm, plain
 AT_LEAST_IN_ONE = 0.95
 
 ALIKE: Mapping[str, frozenset[str]] = {
-    "es": frozenset({"aun", "como", "cual", "cuando", "esta", "que", "si", "solo", "mas"}),
-    "pt": frozenset({"da", "de", "e", "esta", "ha", "por", "que", "tem"}),
+    "es": frozenset(
+        {"aun", "como", "cual", "cuando", "esta", "que", "si", "solo", "mas"}
+        | {"agrego", "anoto", "cambio", "paso"}
+    ),
+    "fr": frozenset({"jeune", "mais"}),
+    "pt": frozenset({"da", "de", "e", "esta", "ha", "pode", "por", "que", "tem", "vem"}),
 }
 """Words that are two words without their accents, and are told apart by where they stand.
 
 Question words and their answers (como, cual, cuando, que), a verb beside a particle or a pronoun
 (esta, da, de, por, tem), yes beside if (si). `ha`: há stands before a time or at the beginning,
-hectare after a number. No reader of these languages has checked it yet.
+hectare after a number. Who did it (agrego, anoto, cambio, paso; pode, vem), said of one who is
+named beside it. Maize among crops, fasting among days off (mais, jeune). No reader of these
+languages has checked it yet.
 """
 
 
