@@ -26,13 +26,6 @@ def circle_of(book: Book) -> Circle:
     return found[0] if found else circles.fold(_new(book, circles.SUBJECT), ())
 
 
-def circle_after(book: Book, entry: str, data: Mapping[str, object]) -> Circle:
-    """The circle as it stands with one more entry."""
-    found = book.open(circles.SUBJECT, circles.fold)
-    head, entries = book.told(found[0].id) if found else (_new(book, circles.SUBJECT), [])
-    return circles.fold(head, [*entries, Entry(entry, book.said_at, data, book.member.id)])
-
-
 def on_circle(book: Book, entry: str, data: Mapping[str, object], *, aside: bool = False) -> Change:
     """One more entry on the circle, or its first."""
     found = book.open(circles.SUBJECT, circles.fold)

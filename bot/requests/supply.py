@@ -221,7 +221,8 @@ def answer(request: Request, book: Book) -> Answer:
 def _enough(found: Sequence[Provision], book: Book) -> Answer:
     said: list[Fact] = []
     for each in found:
-        kind = NotEnough if each.plan.shortages else Enough
+        lacks = {short.lacks for short in each.plan.shortages}
+        kind = NotEnough if "culture" in lacks else Enough
         wanted, hand = _whole(each.wanted_ml), litres(each.in_hand_ml)
         said.append(kind(Term("recipe", each.recipe.kind), wanted, hand, each.until))
         said += [start_said(start, each) for start in each.plan.starts[:1]]
