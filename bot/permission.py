@@ -128,6 +128,8 @@ def after(request: Request, changes: Iterable[Change], book: Book) -> Fact | Non
     if request.kind in JUDGED_THERE:
         return None
     for change in changes:
+        if isinstance(change, Became) and row in HEIRS:
+            continue
         if isinstance(change, Opened | Recorded) and change.aside:
             continue  # it only follows from a change that is looked at
         owner = _owner(change, book)

@@ -48,4 +48,6 @@ def addressed(text: str, heard: Mapping[str, Tongue]) -> Addressed | None:
 
 
 def _phrases(words: str) -> list[list[str]]:
-    return [piece.casefold().split() for piece in words.split("|") if piece.strip()]
+    """The phrases of a word list, the longest first: `kwa niaba ya` before `kwa`."""
+    found = [piece.casefold().split() for piece in words.split("|") if piece.strip()]
+    return sorted(found, key=len, reverse=True)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import islice
 from typing import ClassVar
 
 from bot.confirming import unconfirmed
 from bot.facts import Fact, Request
+from bot.records import people
 from bot.records.book import Answer, Book
 from bot.records.changes import Became, Change, Forgotten, Left
 
@@ -42,6 +44,7 @@ def _out_of_groups(book: Book) -> tuple[Change, ...]:
         return ()
     changes: list[Change] = []
     if {each.id for each in book.members("keeper")} == {book.member.id}:
-        heir = next((each for each in others if not each.via_member_id), others[0])
-        changes.append(Became(heir.id, "keeper"))
+        roles = people.roles_in(book.tx, book.group.id)
+        able = (e for e in others if roles[e.id] == "member" and not e.via_member_id)
+        changes += [Became(heir.id, "keeper") for heir in islice(able, 1)]
     return (*changes, Left(book.member.id, takes=False))
