@@ -232,6 +232,7 @@ class Rule:
     `at` is wall time in `zone`. An instant reminder has `instant` instead. `member_id` None means
     whoever tends the subject when it is due. `stale` says what becomes of days that were missed:
     "fold" (only the newest), "always" (each still goes), "lapse" (gone after `lapse_hours`).
+    A `key` that ends in "-" only announces the task of another day.
     """
 
     kind: str

@@ -238,7 +238,10 @@ def set_back(tx: Connection, since: datetime) -> int:
 
 
 def agenda(tx: Connection, member_id: str, on: date) -> list[tuple[str, str]]:
-    """What is due for a member on a local day, said already or not: kinds with short names."""
+    """The tasks of a member's local day, said already or not: kinds with short names.
+
+    What only announces another day's task is none: who asks for today must not spray a day early.
+    """
     rows = tx.execute(
         select(rule, subject.c.code)
         .join(subject, subject.c.id == rule.c.subject_id)
@@ -246,6 +249,7 @@ def agenda(tx: Connection, member_id: str, on: date) -> list[tuple[str, str]]:
             rule.c.member_id == member_id,
             subject.c.void.is_(False),
             subject.c.closed_at.is_(None),
+            rule.c.key.not_like("%-"),
         )
         .order_by(rule.c.id)
     )
