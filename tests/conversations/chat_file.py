@@ -65,6 +65,8 @@ class Stage:
             for found in pattern.findall(line):
                 self.drawn[mark] = found
             line = pattern.sub(mark, line)
+            if mark in self.drawn:
+                line = line.replace(self.drawn[mark], mark)
         return line
 
 
