@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import partial
+from pathlib import Path
 from typing import Any
 
 from bot import channels as channels_room
@@ -28,6 +29,7 @@ from bot.recipes.reading import RecipeError, shipped
 from bot.records.doorway import Doorway
 from bot.records.store import Store
 from bot.settings import Settings, SettingsError, read
+from bot.wording.catalogue import LOCALES
 from bot.wording.say import say
 
 PREFIX = "STIRBELL_"
@@ -98,8 +100,11 @@ def assemble(
     names: tuple[str, ...],
     new_id: Callable[[], str] = random_id,
     newcomer: Callable[[Incoming], Mapping[str, Any]] | None = None,
+    locales: Path = LOCALES,
 ) -> House:
     """The house with these channels open, its database at the newest revision.
+
+    `locales` is the folder of the languages.
 
     Raises:
         StoreError: the database cannot be used.
@@ -110,7 +115,7 @@ def assemble(
     store.migrate()
     channels: dict[str, Channel] = {}
     manners: dict[str, Manner] = {}
-    found = rooms(channels, manners, newcomer or guess, known)
+    found = rooms(channels, manners, newcomer or guess, known, locales)
     exchange = Exchange(store, found)
     engine = Engine(store, exchange, {})
     house = House(store, engine, Doorway(store, now), environ, now, channels, manners)
@@ -137,9 +142,10 @@ def rooms(
     manners: Mapping[str, Manner],
     newcomer: Callable[[Incoming], Mapping[str, Any]],
     known: Mapping[str, Recipe] | None = None,
+    locales: Path = LOCALES,
 ) -> Rooms:
     """The rooms an exchange passes through, with what was found in each."""
-    heard = tongues()
+    heard = tongues(locales)
     return Rooms(
         requests=presence.modules("bot.requests", "KIND"),
         reminders=presence.modules("bot.reminders", "KIND"),
@@ -147,7 +153,7 @@ def rooms(
         recipes=shipped() if known is None else known,
         understand=partial(_understand, heard),
         addressed=partial(addressed, heard=heard),
-        say=_say,
+        say=partial(_say, locales),
         manner=partial(_manner, channels, manners),
         newcomer=newcomer,
         languages=tuple(heard),
@@ -158,8 +164,8 @@ def _understand(heard: Any, text: str, hearing: Any) -> Any:
     return understand(text, heard, hearing)
 
 
-def _say(facts: Any, question: Any, voice: Any, manner: Manner) -> Any:
-    return say(facts, voice, manner, question=question)
+def _say(locales: Path, facts: Any, question: Any, voice: Any, manner: Manner) -> Any:
+    return say(facts, voice, manner, question=question, root=locales)
 
 
 def _manner(channels: Mapping[str, Channel], manners: Mapping[str, Manner], name: str) -> Manner:

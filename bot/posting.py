@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -20,6 +21,8 @@ from bot.records.changes import Answer
 from bot.records.people import Address, Member
 from bot.wording.say import Worded
 from bot.wording.voice import Voice
+
+LOG = logging.getLogger(__name__)
 
 PRIORITY = {"reply": outbox.REPLY, "last": outbox.REPLY, "reminder": outbox.REMINDER}
 
@@ -79,6 +82,11 @@ def post(  # noqa: PLR0917 - who, where, what, how
     said = [*facts, *(each.ask for each in asked[:-1])]
     voice = voice_of(member, now)
     worded = rooms.say(said, asked[-1] if asked else None, voice, rooms.manner(here.channel))
+    if worded.fell_back:
+        # Message by message: what has no words yet is said in English, and the keeper can see it.
+        LOG.warning(
+            "no words in %s, said in English: %s", voice.language, ", ".join(worded.fell_back)
+        )
     holder_id = here.member_id or member.id
     pages.keep(tx, holder_id, worded.pages[1:], now)
     return outbox.put(

@@ -66,6 +66,17 @@ def coverage_table(root: Path = LOCALES) -> str:
     return "\n".join(lines)
 
 
+def is_caution(key: str, english: Catalogue) -> bool:
+    """Whether a wrong translation of this key can hurt someone.
+
+    That is a caution, its reason in full, and what the English header names in X-Cautions.
+    """
+    kind, _, rest = key.removesuffix(".short").partition(".")
+    named = english.habits.get("cautions", "").split()
+    reason = kind == "why" and f"caution.{rest}" in english.messages
+    return kind == "caution" or reason or f"{kind}.{rest}" in named
+
+
 def back_check(tag: str, root: Path = LOCALES) -> str:
     """The cautions of a language for a reader who knows it, beside what each must say.
 
@@ -76,7 +87,9 @@ def back_check(tag: str, root: Path = LOCALES) -> str:
     said = {entry.key: entry.forms for entry in mine.entries}
     lines = [f"Cautions in {tag}: does each mean the same? A wrong one can hurt someone."]
     for entry in english.entries:
-        if entry.key.partition(".")[0] == "caution":
+        if is_caution(entry.key, english) and (
+            entry.key in said or not entry.key.endswith(".short")
+        ):
             lines += ["", f"[ ] {entry.key}", f"    must say: {entry.about}"]
             lines += [f"    {ENGLISH}: {form}" for form in entry.forms]
             lines += [

@@ -7,14 +7,14 @@ it belongs with: a comment that says what it must say, msgid, msgstr.
 from __future__ import annotations
 
 from bot.wording import faults
-from bot.wording.catalogue import ENGLISH, tags
+from bot.wording.catalogue import tags
 
-LANGUAGES_ARE_FINISHED = False
-"""The one switch: True once every language must say everything."""
+AWAITED = frozenset({"es", "fr", "pt"})
+"""Languages that may still fall back to English; a new one begins here."""
 
 
 def test_every_fact_and_term_has_english_words_and_no_catalogue_differs() -> None:
-    complete = tags() if LANGUAGES_ARE_FINISHED else (ENGLISH,)
+    complete = tuple(tag for tag in tags() if tag not in AWAITED)
     found = faults.faults(complete=complete)
     assert not found, "\n" + "\n".join(found)
 
