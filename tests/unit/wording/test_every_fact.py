@@ -9,7 +9,7 @@ from __future__ import annotations
 from bot.wording import faults
 from bot.wording.catalogue import tags
 
-AWAITED = frozenset({"es", "fr", "pt"})
+AWAITED: frozenset[str] = frozenset()
 """Languages that may still fall back to English; a new one begins here."""
 
 
