@@ -316,14 +316,15 @@ class Exchange:
         return Hearing(
             said_at=said_at,
             zone=member.zone,
-            language=member.language or incoming.language_hint,
+            language=member.language,
             pending=tuple(each.question for each in pending),
             names={
                 **own.named(journal.names(tx, member.group_id), self.rooms.recipes, group.settings),
                 **called,
             },
             country=member.country,
-            likely=likely_language(member.country),
+            # A phone's own language says less than the words that came from it.
+            likely=incoming.language_hint or likely_language(member.country),
             tank_ml=member.settings.get("tank_ml"),
             settled={**group.settings, **member.settings},
         )
