@@ -269,8 +269,9 @@ def _digits(sheet: Sheet, i: int) -> bool:
     comma_language = short and sheet.lexicon.habits.decimal == "," and len(sheet.pieces) == 1
     if not (end > i + 1 or beside or said_at or comma_language):
         return False
-    if _AFTER_HOUR & sheet.at(end).senses.keys() and not (end > i + 1 or beside):
-        return False
+    marked = _marked(sheet, end) or "daypart" in sheet.at(end).senses
+    if _AFTER_HOUR & sheet.at(end).senses.keys() and not (end > i + 1 or marked):
+        return False  # yesterday evening 150 l
     return _record(sheet, int(form[1]), int(form[2]), i - 1 if said_at else i, end, exact=True)
 
 

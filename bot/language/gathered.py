@@ -14,14 +14,25 @@ from bot.language.templates import Hit
 
 def _each(slot: Slot, scene: Scene, filled: Filled) -> None:
     """So much for each of the plants that are counted: 300 plants, 250 ml each."""
+    types = {mark.types[0] for mark in scene.marks}
     counted = next((mark for mark in scene.marks if mark.types[0] == "count:plant"), None)
-    if counted is None or any(mark.types[0] == "per" for mark in scene.marks):
+    if "per" in types or (counted is None and any(each.startswith("count:") for each in types)):
         return
     for mark in scene.marks:
         if mark.types[0] == "volume" and nearness(mark, slot.name, scene):
-            filled.slots[slot.name] = Per(mark.value, Count(Decimal(1), counted.value.noun))
+            if counted is None and not _of_a_plant(mark, slot.name, scene):
+                continue
+            noun = "plant" if counted is None else counted.value.noun
+            filled.slots[slot.name] = Per(mark.value, Count(Decimal(1), noun))
             filled.used.append(mark)
             return
+
+
+def _of_a_plant(mark: Mark, slot: str, scene: Scene) -> bool:
+    """Whether the words right behind an amount name the plant too: 250 ml each plant."""
+    return any(
+        hit.start == mark.end and hit.end - hit.start > 1 for hit in scene.roles_for.get(slot, ())
+    )
 
 
 def _quiet(slot: Slot, scene: Scene, filled: Filled) -> None:

@@ -93,9 +93,9 @@ def nearness(mark: Mark, slot: str, scene: Scene) -> int:
 
 
 def crossed(mark: Mark, between: range, scene: Scene) -> bool:
-    """Whether another value of the same type stands between a word and the value."""
-    starts = scene.starts.get(mark.types[0])
-    return starts is not None and not starts.isdisjoint(between)
+    """Whether another value of the same type, or a bare number, stands between word and value."""
+    own, bare = scene.starts.get(mark.types[0], ()), scene.starts.get("number", ())
+    return any(start in between for start in own) or any(start in between for start in bare)
 
 
 def run(scene: Scene, place: int, step: int) -> list[int]:
