@@ -19,6 +19,10 @@ from tests.conversations.chat_file import played
 
 HERE = Path(__file__).parent
 FILES = sorted(HERE.rglob("*.chat"))
+LANGUAGES = sorted(folder.name for folder in HERE.iterdir() if any(folder.glob("*.chat")))
+
+NOT_THE_MAIN_JOB = ("circle_", "group_", "lineage", "own_recipe", "readiness_", "stop", "supply_")
+"""Files that need not stand in every language."""
 
 RECORDED = """
     SELECT entry.kind, entry.at, entry.data, entry.effect, subject.code
@@ -65,3 +69,17 @@ def test_the_conversation_goes_as_written(
     assert came_out == path.read_text(encoding="utf-8").splitlines()
     if path.parent.name != "en":
         assert _recorded(tmp_path) == _in_english(path.name)
+
+
+def test_every_conversation_of_the_main_job_stands_in_every_language() -> None:
+    main = {
+        path.name
+        for path in (HERE / "en").glob("*.chat")
+        if not path.name.startswith(NOT_THE_MAIN_JOB)
+    }
+    assert len(LANGUAGES) == 7
+    assert {
+        tag: missing
+        for tag in LANGUAGES
+        if (missing := main - {path.name for path in (HERE / tag).glob("*.chat")})
+    } == {}
