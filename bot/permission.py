@@ -14,7 +14,17 @@ from bot.craft.permits import TABLE, permitted
 from bot.facts import Fact, Request, Term
 from bot.records import journal
 from bot.records.book import Book
-from bot.records.changes import Became, Change, Closed, GroupSet, Left, Moved, Opened, Recorded
+from bot.records.changes import (
+    Became,
+    Change,
+    Closed,
+    GroupSet,
+    Left,
+    Moved,
+    Opened,
+    Recorded,
+    Renamed,
+)
 
 ROWS: Mapping[str, str] = {
     "start": "start",
@@ -144,7 +154,7 @@ def after(request: Request, changes: Iterable[Change], book: Book) -> Fact | Non
 
 def _owner(change: Change, book: Book) -> str:
     match change:
-        case Recorded() | Closed() | Moved():
+        case Recorded() | Closed() | Moved() | Renamed():
             return journal.tender_of(book.tx, change.subject_id)
         case Left() | Became():
             return change.member_id

@@ -191,6 +191,14 @@ class Moved:
 
 
 @dataclass(frozen=True, slots=True)
+class Renamed:
+    """A subject has another short name from now on."""
+
+    subject_id: str
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
 class Disbanded:
     """The group is no more: everything in it is closed and nobody is in it."""
 
@@ -223,6 +231,7 @@ Change = (
     | Invited
     | InviteUsed
     | Moved
+    | Renamed
     | Disbanded
     | Tried
 )

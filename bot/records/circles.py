@@ -19,6 +19,7 @@ from bot.records.changes import (
     Joined,
     Left,
     Moved,
+    Renamed,
     Tried,
 )
 from bot.records.tables import attempt, grower_group, invite, member, membership, subject
@@ -67,8 +68,8 @@ def write(writing: Writing, change: object) -> None:
                 None,
                 effect="set",
             )
-        case Moved():
-            _move(writing, change)
+        case Moved() | Renamed():
+            _move(writing, change) if isinstance(change, Moved) else _rename(writing, change)
         case Disbanded():
             _disband(writing)
         case Tried():
@@ -92,6 +93,8 @@ def unset(writing: Writing, data: Mapping[str, Any]) -> None:
         )
     elif data["of"] == "invite-used":
         _use(writing, data["code"], -1)
+    elif data["of"] == "code":
+        _call(writing, data["subject_id"], data["before"])
     else:
         _belong(writing, data["subject_id"], data["from_group"], data["from_code"])
 
@@ -299,4 +302,21 @@ def _belong(writing: Writing, subject_id: str, group_id: str, code: str) -> None
     writing.tx.execute(
         update(subject).where(subject.c.id == subject_id).values(group_id=group_id, code=code)
     )
+    writing.touched.add(subject_id)
+
+
+def _rename(writing: Writing, change: Renamed) -> None:
+    row = writing.tx.execute(select(subject).where(subject.c.id == change.subject_id)).one()
+    writing.entry(
+        "named",
+        writing.now,
+        {"of": "code", "subject_id": row.id, "before": row.code, "after": change.code},
+        row.id,
+        effect="set",
+    )
+    _call(writing, row.id, change.code)
+
+
+def _call(writing: Writing, subject_id: str, code: str) -> None:
+    writing.tx.execute(update(subject).where(subject.c.id == subject_id).values(code=code))
     writing.touched.add(subject_id)

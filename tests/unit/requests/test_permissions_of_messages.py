@@ -52,6 +52,7 @@ SHARED: dict[str, str] = {
 }
 OWN: dict[str, dict[str, str]] = {
     # a message about one's own thing, by role
+    "name": {"keeper": "name b1 tall", "member": "name b2 low"},
     "finish": {"keeper": "finish b1", "member": "finish b2"},
     "plot": {"keeper": "plot high 10 plants", "member": "plot low 10 plants"},
     "rounds": {"keeper": "harvest tomato 20 may", "member": "harvest kale 20 may"},
@@ -61,13 +62,14 @@ OWN: dict[str, dict[str, str]] = {
     "leave": {"keeper": "leave group", "member": "leave group", "helper": "leave group"},
 }
 OTHERS = {
+    "name": "name b1 tall",
     "finish": "finish b1",
     "plot": "plot high 20 plants",
     "rounds": "harvest tomato 21 may",
     "sprayed": "sprayed tomato",
 }
 JUDGED_IN_THEIR_ROOMS = {"rota", "rain"}
-WITHOUT_A_MESSAGE = {"name", "choose", "recipe", "caution", "equipment", "record"}
+WITHOUT_A_MESSAGE = {"choose", "recipe", "caution", "equipment", "record"}
 
 
 class Farm:
