@@ -16,7 +16,7 @@ from bot.facts import Fact, Question
 from bot.language.addressing import Addressed
 from bot.language.hearing import Hearing, Understood
 from bot.messages import Incoming, Manner
-from bot.records import outbox, pages
+from bot.records import outbox, pages, tallies
 from bot.records.changes import Answer
 from bot.records.people import Address, Member
 from bot.wording.say import Worded
@@ -87,6 +87,7 @@ def post(  # noqa: PLR0917 - who, where, what, how
         LOG.warning(
             "no words in %s, said in English: %s", voice.language, ", ".join(worded.fell_back)
         )
+        tallies.add(tx, f"said_in_english:{member.group_id}:{voice.language}")
     holder_id = here.member_id or member.id
     pages.keep(tx, holder_id, worded.pages[1:], now)
     return outbox.put(

@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 
 from bot.confirming import unconfirmed
 from bot.facts import Fact, Option, Question, Request, Term
-from bot.records import people
+from bot.records import people, tallies
 from bot.records.book import Answer, Book
 from bot.records.changes import MemberSet
 from bot.records.people import BOARD, Group
@@ -77,6 +77,16 @@ class OwnGroupToo(Fact):
 
 
 @dataclass(frozen=True, slots=True)
+class InEnglish(Fact):
+    """How many messages to readers of a language had English in it, for lack of words."""
+
+    words: ClassVar[str] = "group.in-english"
+    plural: ClassVar[str] = "messages"
+    language: Term
+    messages: int
+
+
+@dataclass(frozen=True, slots=True)
 class Switched(Fact):
     """The group that messages are about from now on."""
 
@@ -134,14 +144,16 @@ def _no_phone() -> Term:
 def mine(_request: Request, book: Book) -> Answer:
     """The group of one's messages and the others one is in."""
     role = people.role_in(book.tx, book.group.id, book.member.id) or BOARD
-    here = YourGroup(said(book.group), len(book.members()), Term("role", role))
+    facts: list[Fact] = [YourGroup(said(book.group), len(book.members()), Term("role", role))]
+    if role == "keeper":
+        lacking = tallies.under(book.tx, f"said_in_english:{book.group.id}")
+        facts += [InEnglish(Term("language", tag), n) for tag, n in lacking.items()]
     others = [
         each for each in people.groups_of(book.tx, book.member.id) if each.id != book.group.id
     ]
     if not others:
-        return Answer((here,))
+        return Answer(tuple(facts))
     named = tuple(each.name for each in others if each.name)
-    facts: list[Fact] = [here]
     if named:
         facts.append(OtherGroups(named, named[0]))
     if len(named) < len(others):

@@ -121,4 +121,9 @@ def test_what_a_language_cannot_say_yet_comes_in_english_and_the_log_names_it(
     with _chat(tmp_path, root) as (chat, said):
         chat.line("thanks")
         assert said == ["You are welcome."]
+        said.clear()
+        chat.line("my group")  # who keeps the group sees how often
+        lacking = [line for line in said[0].splitlines() if "qzz" in line]
+        assert len(lacking) == 1
+        assert lacking[0].startswith("1 ")
     assert "no words in qzz, said in English: thanks.welcome" in caplog.text
