@@ -53,9 +53,9 @@ def tell(tx: Connection, rooms: Rooms, told: Told, teller: Teller, now: datetime
 
 
 def _meant(tx: Connection, told: Told, group_id: str) -> tuple[Member, ...]:
-    if told.everyone:
+    if told.everyone or told.board:
         boards = people.members_of(tx, group_id, role=BOARD)
-        return boards or people.members_of(tx, group_id)
+        return boards if told.board else boards or people.members_of(tx, group_id)
     if told.keepers:
         return people.members_of(tx, group_id, role="keeper")
     one = people.by_id(tx, told.member_id)

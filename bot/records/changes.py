@@ -108,7 +108,8 @@ class Forgotten:
 class Told:
     """A word to somebody else: to a member, to every keeper of the group, or to everyone in it.
 
-    What goes to everyone goes once to the group's noticeboard where it has one. `group_id` is
+    What goes to everyone goes once to the group's noticeboard where it has one; what is for the
+    `board` goes there only, and nowhere where there is none. `group_id` is
     the group meant, where it is not the member's own of the moment.
     """
 
@@ -116,6 +117,7 @@ class Told:
     member_id: str = ""
     keepers: bool = False
     everyone: bool = False
+    board: bool = False
     group_id: str = ""
 
 

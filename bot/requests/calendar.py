@@ -12,7 +12,7 @@ from bot.craft.entries import Entry
 from bot.craft.round_plan import Rounds
 from bot.facts import Fact, Question, Request, Term
 from bot.records.book import Answer, Book
-from bot.records.changes import Change, Recorded
+from bot.records.changes import Change, Recorded, Told
 from bot.records.meant import plan_after
 from bot.records.together import circle_of, everyones, on_circle
 
@@ -255,7 +255,7 @@ def _shut(book: Book, fact: Fact, entry: str, data: Mapping[str, object]) -> Ans
     """One entry on the circle, and the same on every plan of rounds; the rounds that move by it."""
     plain = {name: said for name, said in data.items() if name != "reason"}
     on_plans = "blocked" if entry == "rest" else entry
-    changes: list[Change] = [on_circle(book, entry, data)]
+    changes: list[Change] = [on_circle(book, entry, data), Told((fact,), board=True)]
     if data.get("reason") == "fasting":  # hours of asking are no days without rounds
         return Answer((fact,), tuple(changes))
     moved: list[Fact] = []

@@ -108,7 +108,8 @@ def _held(book: Book, plans: Sequence[Rounds]) -> Answer:
         [each for each in plans if _is_soon(each.next_on, book.today)],
         lambda plan: WaitsForDry(called(book.member), Term("crop", plan.crop)),
     )
-    return Answer((Held(),), (on_circle(book, "hold", {}), *waits.values(), *told))
+    board = Told((Held(),), board=True)
+    return Answer((Held(),), (on_circle(book, "hold", {}), *waits.values(), *told, board))
 
 
 def _released(book: Book, plans: Sequence[Rounds]) -> Answer:
@@ -123,7 +124,8 @@ def _released(book: Book, plans: Sequence[Rounds]) -> Answer:
     soon = [each for each in after.values() if _is_soon(each.next_on, book.today)]
     told = _told(book, soon, _next)
     own = [_next(each) for each in soon if book.owner_of(each.id) == book.member.id]
-    return Answer((Released(), *own), (on_circle(book, "release", {}), *go_on, *told))
+    board = Told((Released(), *map(_next, soon)), board=True)
+    return Answer((Released(), *own), (on_circle(book, "release", {}), *go_on, *told, board))
 
 
 def _rains(request: Request, book: Book, plans: Sequence[Rounds]) -> Answer:

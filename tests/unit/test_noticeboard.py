@@ -35,3 +35,22 @@ def test_without_a_board_it_goes_to_each_with_a_phone_of_their_own_or_another_s(
     with farm(tmp_path, board=False) as here:
         # Founder's phone gets it twice: for the founder, and for Hal who is on that phone.
         assert told_everyone(here) == ["founder", "founder", "member"]
+
+
+def test_rain_and_days_without_rounds_are_said_on_the_board_in_the_language_set_there(
+    tmp_path: Path,
+) -> None:
+    with farm(tmp_path) as here:
+        here.says("stranger", "language swahili")
+        here.says("keeper", "rain, hold")
+        held = [each.text for each in here.said if each.address == "stranger"]
+        assert len(held) == 1
+        assert "mvua" in held[0].casefold(), held
+        here.says("keeper", "rain is over")
+        assert [each.address for each in here.said].count("stranger") == 1
+        here.says("keeper", "market day every friday")
+        assert [each.address for each in here.said].count("stranger") == 1
+    (tmp_path / "alone").mkdir()
+    with farm(tmp_path / "alone", board=False) as here:
+        here.says("keeper", "market day every friday")
+        assert {each.address for each in here.said} == {"keeper"}
