@@ -66,21 +66,21 @@ def tongues(folder: Path = LOCALES) -> Mapping[str, Tongue]:
         LexiconError: a word list has a fault; the message says where.
     """
     found = tags(folder)
-    named = languages_named(found)
     heard: dict[str, Tongue] = {}
 
-    def hear_in(tag: str) -> Tongue:
+    def hear_in(tag: str, named: Mapping[str, tuple[str, ...]]) -> Tongue:
         if tag not in heard:
             lexicon = load(tag, folder)
-            lenders = tuple(hear_in(other) for other in lexicon.language.borrows)
+            lenders = tuple(hear_in(other, named) for other in lexicon.language.borrows)
             lent = frozenset[str]().union(*(lender.lexicon.known for lender in lenders))
             own = lexicon.asking | (lexicon.known - lent)
             words = whole_messages(lexicon.table.get("requests", {}))
             heard[tag] = Tongue(lexicon, own, words, named, lenders)
         return heard[tag]
 
-    with all_kept():
-        return {tag: hear_in(tag) for tag in found}
+    with all_kept():  # what CLDR brings with the names of languages stays as well
+        named = languages_named(found)
+        return {tag: hear_in(tag, named) for tag in found}
 
 
 def compile_all(heard: Mapping[str, Tongue]) -> None:
