@@ -7,12 +7,11 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from itertools import groupby
-from operator import attrgetter
 from typing import Any
 
 from sqlalchemy import Connection, Row
 
+from bot.lanes import Lanes, Sent
 from bot.messages import Became, Outcome
 from bot.ports import Channel
 from bot.quiet import quiet_until
@@ -29,8 +28,6 @@ FIRST_WAIT_S = 5.0
 LONGEST_WAIT_S = 3600.0
 UNASKED = frozenset({"reminder", "notice"})
 UNHEARD_WAIT = timedelta(seconds=1)
-
-Sent = tuple["Row[Any]", Outcome]
 
 
 def _plain(_member: Member | None) -> str:
@@ -86,10 +83,9 @@ class Courier:
                 rows = outbox.claim(tx, name, batch.token, now, LEASE, free)
                 rows = pacing.spread(tx, rows, pace, now)
                 pacing.spend(tx, name, pace, now, len(rows))
-        if self.channel.pace.at_once <= 1 or len(rows) <= 1:
-            self._carry(rows, batch)
-        else:
-            self._side_by_side(rows, batch)
+        at_once = self.channel.pace.at_once
+        alone = at_once <= 1 or len(rows) <= 1
+        self._deliver(Lanes(rows, at_once, None if alone else self._threads(at_once)), batch)
         return len(rows)
 
     def close(self) -> None:
@@ -97,40 +93,34 @@ class Courier:
         if self._pool is not None:
             self._pool.shutdown()
 
-    def _side_by_side(self, rows: Sequence[Row[Any]], batch: Batch) -> None:
-        """Several addresses at once; the messages to one address in their order."""
+    def _threads(self, at_once: int) -> ThreadPoolExecutor:
         if self._pool is None:
-            self._pool = ThreadPoolExecutor(self.channel.pace.at_once, f"{self.channel.name}-out")
-        whom = attrgetter("address")
-        lanes = [list(lane) for _, lane in groupby(sorted(rows, key=whom), key=whom)]
-        for done in [self._pool.submit(self._carry, lane, batch) for lane in lanes]:
-            done.result()
+            self._pool = ThreadPoolExecutor(at_once, f"{self.channel.name}-out")
+        return self._pool
 
-    def _carry(self, rows: Sequence[Row[Any]], batch: Batch) -> None:
-        """One after the other; what became of each is written before the next is looked at."""
-        before: Sent | None = None
-        left = list(rows)
+    def _deliver(self, lanes: Lanes, batch: Batch) -> None:
+        """Send what was claimed; what became of each is written before the next to its address.
+
+        What other lanes' sends came to is written in the same commit: under a burst that is most
+        of the price of a send, and no more of them are unwritten at a crash than are under way.
+        """
+        ended: list[Sent] = []
         try:
-            while left:
+            while ended or lanes:
                 with self.store.begin() as tx:
-                    if before is not None:
-                        self._mark(tx, *before, batch)
-                    goes = self._may_go(tx, left[0], batch)
-                before = None
-                row = left.pop(0)
-                if goes:
-                    before = (row, self._send(row))
-                    if before[1].whole_channel and before[1].became is Became.LATER:
+                    self._mark(tx, ended, batch)
+                    looked = lanes.heads()
+                    going = self._going(tx, looked, batch)
+                ended = []
+                ended = lanes.send(looked, going, self._send)
+                for _row, outcome in ended:
+                    if outcome.whole_channel and outcome.became is Became.LATER:
                         batch.blocked = True
-            if before is not None:
-                with self.store.begin() as tx:
-                    self._mark(tx, *before, batch)
         except Exception:
             # The database went away. What is known is not forgotten with it, or words that surely
             # arrived would go once more.
-            if before is not None:
-                self._owed.append((*before, batch))
-            self._owed.extend((row, None, batch) for row in left)
+            self._owed.extend((*each, batch) for each in [*ended, *lanes.landed()])
+            self._owed.extend((row, None, batch) for row in lanes.left())
             raise
 
     def _write_owed(self) -> None:
@@ -139,8 +129,8 @@ class Courier:
             row, outcome, batch = self._owed[0]
             with self.store.begin() as tx:
                 if outcome is not None:
-                    self._mark(tx, row, outcome, batch)
-                elif outbox.standing(tx, row.id, batch.token, self._moment(batch)).overtaken:
+                    self._mark(tx, [(row, outcome)], batch)
+                elif self._is_overtaken(tx, row, batch.token, self._moment(batch)):
                     self._overtaken(tx, row, batch, self._moment(batch))
                 else:
                     self._give_back(tx, row, batch, row.not_before_at)
@@ -153,10 +143,26 @@ class Courier:
             log.exception("channel %s raised for message %s", self.channel.name, row.id)
             return Outcome(Became.UNKNOWN, type(fault).__name__)
 
-    def _may_go(self, tx: Connection, row: Row[Any], batch: Batch) -> bool:
-        """Look once more: a STOP may have come while this row waited its turn."""
+    def _going(self, tx: Connection, rows: Sequence[Row[Any]], batch: Batch) -> list[Row[Any]]:
+        """Look once more: a STOP may have come while these rows waited their turn."""
+        if not rows:
+            return []
         now = self._moment(batch)
-        standing = outbox.standing(tx, row.id, batch.token, now)
+        found = outbox.standings(tx, [row.id for row in rows], batch.token, now)
+        # On a slow line a batch takes minutes: an answer passes what was claimed before it.
+        passed = any(row.priority > outbox.REPLY for row in rows) and outbox.reply_waits(
+            tx, self.channel.name, now
+        )
+        return [
+            row
+            for row in rows
+            if row.id in found and self._may_go(tx, row, found[row.id], passed, batch)
+        ]
+
+    def _may_go(
+        self, tx: Connection, row: Row[Any], standing: outbox.Standing, passed: bool, batch: Batch
+    ) -> bool:
+        now = self._moment(batch)
         if not standing.mine:
             return False
         if standing.overtaken:
@@ -172,8 +178,8 @@ class Courier:
         if late or batch.blocked or self.ending():
             self._give_back(tx, row, batch, row.not_before_at)
             return False
-        if row.priority > outbox.REPLY and outbox.reply_waits(tx, row.channel, now):
-            # On a slow line a batch takes minutes. It keeps its place among its own kind.
+        if row.priority > outbox.REPLY and passed:
+            # It keeps its place among its own kind.
             self._give_back(tx, row, batch, row.not_before_at)
             pacing.spend(tx, row.channel, self.channel.pace, now, -1)
             return False
@@ -198,6 +204,10 @@ class Courier:
         self._drop(tx, row, batch, outbox.OVERTAKEN)
         rules.rearm(tx, row.id, now)
 
+    def _is_overtaken(self, tx: Connection, row: Row[Any], token: str, now: datetime) -> bool:
+        found = outbox.standings(tx, [row.id], token, now).get(row.id)
+        return found is not None and found.overtaken
+
     def _give_back(self, tx: Connection, row: Row[Any], batch: Batch, until: datetime) -> None:
         outbox.mark(
             tx,
@@ -209,12 +219,20 @@ class Courier:
             cause=row.cause,
         )
 
-    def _mark(self, tx: Connection, row: Row[Any], outcome: Outcome, batch: Batch) -> None:
+    def _mark(self, tx: Connection, ended: Sequence[Sent], batch: Batch) -> None:
+        went = [
+            (row.id, outcome.outside_id or None)
+            for row, outcome in ended
+            if outcome.became is Became.SENT
+        ]
+        for outbox_id in outbox.sent(tx, went, batch.token, self._moment(batch)):
+            log.warning("message %s was sent, and was taken for lost meanwhile", outbox_id)
+        for row, outcome in ended:
+            self._mark_other(tx, row, outcome, batch)
+
+    def _mark_other(self, tx: Connection, row: Row[Any], outcome: Outcome, batch: Batch) -> None:
         now = self._moment(batch)
         match outcome.became:
-            case Became.SENT:
-                if not outbox.sent(tx, row.id, batch.token, now, outcome.outside_id or None):
-                    log.warning("message %s was sent, and was taken for lost meanwhile", row.id)
             case Became.REFUSED:
                 outbox.mark(tx, row.id, batch.token, status="refused", cause=outcome.cause)
                 if outcome.dead_address:
@@ -244,7 +262,7 @@ class Courier:
             return
         elif outcome.retry_after_s is not None:
             pacing.block(tx, row.channel, row.address, free_at)
-        if outbox.standing(tx, row.id, batch.token, self._moment(batch)).overtaken:
+        if self._is_overtaken(tx, row, batch.token, now):
             self._overtaken(tx, row, batch, now)
             return
         outbox.mark(
@@ -267,7 +285,7 @@ class Courier:
         again. A channel that finds our key on the far side makes the second try harmless. Words
         that were overtaken meanwhile are not repeated: their days come again in the words of now.
         """
-        overtaken = outbox.standing(tx, row.id, token or row.token, now).overtaken
+        overtaken = self._is_overtaken(tx, row, token or row.token, now)
         if row.unknown_at is not None or overtaken:
             outbox.mark(tx, row.id, token, status="unknown", cause=cause)
             if overtaken:

@@ -194,6 +194,7 @@ _STANDING = (
         )
         .exists()
         .label("unheard"),
+        outbox.c.id.label("outbox_id"),
         outbox.c.status,
         outbox.c.token,
         outbox.c.cause,
@@ -203,22 +204,27 @@ _STANDING = (
         member.c.settings,
     )
     .outerjoin_from(outbox, member, member.c.id == outbox.c.member_id)
-    .where(outbox.c.id == bindparam("of_id"))
+    .where(outbox.c.id.in_(bindparam("these", expanding=True)))
 )
 
 
-def standing(tx: Connection, outbox_id: int, token: str, now: datetime) -> Standing:
-    """One more look before the row goes. `unheard`: words of theirs wait to be handled first."""
-    row = tx.execute(_STANDING, {"of_id": outbox_id, "since": now - UNHEARD}).one()
-    return Standing(
-        mine=row.status == "sending" and row.token == token,
-        overtaken=row.cause == OVERTAKEN,
-        known=row.id is not None,
-        stopped=row.stopped_at is not None,
-        unheard=bool(row.unheard),
-        zone=row.zone or "UTC",
-        settings=row.settings or {},
-    )
+def standings(
+    tx: Connection, outbox_ids: Sequence[int], token: str, now: datetime
+) -> dict[int, Standing]:
+    """One more look before rows go. `unheard`: words of theirs wait to be handled first."""
+    rows = tx.execute(_STANDING, {"these": list(outbox_ids), "since": now - UNHEARD})
+    return {
+        row.outbox_id: Standing(
+            mine=row.status == "sending" and row.token == token,
+            overtaken=row.cause == OVERTAKEN,
+            known=row.id is not None,
+            stopped=row.stopped_at is not None,
+            unheard=bool(row.unheard),
+            zone=row.zone or "UTC",
+            settings=row.settings or {},
+        )
+        for row in rows
+    }
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,15 +272,33 @@ def mark(tx: Connection, outbox_id: int, token: str | None, **changed: object) -
     return bool(tx.execute(query.values(**changed)).rowcount)
 
 
-def sent(tx: Connection, outbox_id: int, token: str, at: datetime, outside_id: str | None) -> bool:
-    """The row surely went; False: another courier had taken it for lost and sent it again.
+def sent(
+    tx: Connection, went: Sequence[tuple[int, str | None]], token: str, at: datetime
+) -> list[int]:
+    """These rows surely went, each with what the channel calls it.
 
-    One that was taken for lost and only waits for its repeat is sent after all.
+    Returns those that another courier had taken for lost and sent again. One that was taken for
+    lost and only waits for its repeat is sent after all.
     """
-    here = {"of_id": outbox_id, "of_token": token, "at": at, "outside": outside_id}
-    if tx.execute(_SENT, here).rowcount:
-        return True
-    changed = {"status": "sent", "sent_at": at, "outside_id": outside_id, "cause": ""}
+    if not went:
+        return []
+    each = [
+        {"of_id": outbox_id, "of_token": token, "at": at, "outside": outside_id}
+        for outbox_id, outside_id in went
+    ]
+    if tx.execute(_SENT, each).rowcount == len(went):
+        return []
+    ids = [outbox_id for outbox_id, _ in went]
+    ours = outbox.c.id.in_(ids) & (outbox.c.status == "sent") & (outbox.c.token == token)
+    marked = set(tx.execute(select(outbox.c.id).where(ours)).scalars())
+    return [
+        outbox_id
+        for outbox_id, outside_id in went
+        if outbox_id not in marked and not _sent_late(tx, outbox_id, at, outside_id)
+    ]
+
+
+def _sent_late(tx: Connection, outbox_id: int, at: datetime, outside_id: str | None) -> bool:
     late = (
         update(outbox)
         .where(
@@ -282,7 +306,7 @@ def sent(tx: Connection, outbox_id: int, token: str, at: datetime, outside_id: s
             outbox.c.status.in_(["waiting", "unknown"]),
             outbox.c.unknown_at.is_not(None),
         )
-        .values(**changed, unknown_at=None)
+        .values(status="sent", sent_at=at, outside_id=outside_id, cause="", unknown_at=None)
     )
     return bool(tx.execute(late).rowcount)
 

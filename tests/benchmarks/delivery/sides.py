@@ -17,7 +17,7 @@ from apscheduler.schedulers.background import BackgroundScheduler
 
 from bot.assembly import House
 from bot.clock import system_now
-from bot.messages import Outcome, Outgoing
+from bot.messages import Outcome, Outgoing, Pace
 from tests.benchmarks.delivery.plain import one_plain_kind, planted
 from tests.contract.stores import sqlite_at
 from tests.faults.farm import Net
@@ -28,6 +28,8 @@ LAST: list[float] = []
 COUNTED = [0]
 FILE: list[Path] = []
 LONGEST_S = 200.0
+AT_ONCE = 10
+"""As many sends at once as the scheduler's own pool has threads."""
 
 
 def append(text: str) -> None:
@@ -64,7 +66,7 @@ def ours(folder: Path, count: int) -> dict[str, float]:
         exchange: Any = house.engine.exchange
         exchange.__init__(house.store, replace(exchange.rooms, **one_plain_kind()))
 
-    with served(sqlite_at(folder), Appending(), prepare):
+    with served(sqlite_at(folder), Appending(pace=Pace(at_once=AT_ONCE)), prepare):
         left_s = (due_at[0] - system_now()).total_seconds()
         time.sleep(max(0.0, left_s - 0.5))
         idle = memory_mib()
