@@ -15,14 +15,16 @@ The rule, in words:
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 
 from sqlalchemy import Connection
 
 from bot.clock import instant, local_day
 from bot.facts import Fact
 from bot.records import journal, outbox
+from bot.records.outbox import Unasked
 from bot.records.people import Member
 
 ROUTINE, ALERT = "routine", "alert"
@@ -47,21 +49,35 @@ class Room:
     last: bool = False
 
 
-def room(tx: Connection, member: Member, ceiling: str, now: datetime) -> Room:
-    """Whether one more unasked message under a ceiling may go to a member now."""
+def gone(tx: Connection, member_ids: Sequence[str], now: datetime) -> dict[str, list[Unasked]]:
+    """What went to each unasked, as far back as a ceiling looks in any zone."""
+    return outbox.unasked(tx, member_ids, now - timedelta(days=8))
+
+
+def room(
+    tx: Connection, member: Member, ceiling: str, sent: Sequence[Unasked], now: datetime
+) -> Room:
+    """Whether one more unasked message under a ceiling may go to a member now.
+
+    `sent` is what `gone` found for the member.
+    """
     today = local_day(now, member.zone)
-    midnight = instant(today, time(0), member.zone)
+    moments = [each.created_at for each in sent if each.ceiling == ceiling]
+
+    def since(day: date) -> int:
+        midnight = instant(day, time(0), member.zone)
+        return sum(midnight < each <= now for each in moments)
+
     if ceiling == ALERT:
-        gone = outbox.unasked(tx, member.id, midnight, now, ALERT)
-        if gone >= ALERTS_A_DAY:
+        alerts = since(today)
+        if alerts >= ALERTS_A_DAY:
             return Room(_tomorrow(member, now))
-        return Room(last=gone == ALERTS_A_DAY - 1)
-    if outbox.unasked(tx, member.id, midnight, now, ROUTINE) >= ROUTINE_A_DAY:
+        return Room(last=alerts == ALERTS_A_DAY - 1)
+    if since(today) >= ROUTINE_A_DAY:
         return Room(_tomorrow(member, now))
-    if not journal.tends(tx, member.id, "batch"):
-        week = instant(today - timedelta(days=6), time(0), member.zone)
-        if outbox.unasked(tx, member.id, week, now, ROUTINE) >= ROUTINE_A_WEEK:
-            return Room(_tomorrow(member, now))
+    is_full = since(today - timedelta(days=6)) >= ROUTINE_A_WEEK
+    if is_full and not journal.tends(tx, member.id, "batch"):
+        return Room(_tomorrow(member, now))
     return Room()
 
 

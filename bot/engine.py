@@ -10,6 +10,7 @@ from bot.courier import Courier
 from bot.exchange import Exchange
 from bot.records import outbox, rules
 from bot.records.store import Store
+from bot.reminding import A_BITE
 
 MOST_MESSAGES = 50
 SOONEST = timedelta(milliseconds=100)
@@ -44,9 +45,9 @@ class Engine:
         """Handle all that came in and all that is due, messages first, until `ending`.
 
         `written` is called as soon as there may be words to send: nobody waits for the end of a
-        burst.
+        burst, and the first of it are not kept waiting by the many behind them.
         """
-        going = True
+        going, bite = True, 1
         while going and not ending():
             going = False
             for _ in range(MOST_MESSAGES):
@@ -54,8 +55,8 @@ class Engine:
                     break
                 going = True
                 written()
-            if not ending() and self.exchange.due(now()):
-                going = True
+            if not ending() and self.exchange.due(now(), bite):
+                going, bite = True, min(2 * bite, A_BITE)
                 written()
 
     def next_due(self, now: datetime) -> datetime | None:

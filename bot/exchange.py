@@ -212,17 +212,19 @@ class Exchange:
         if turn.page:
             outbox.put(
                 tx,
-                outbox.Letter(
-                    key=f"in:{number}",
-                    repeat="said",
-                    channel=here.channel,
-                    address=here.address,
-                    member_id=holder.id,
-                    text=turn.page,
-                    kind="reply",
-                    priority=outbox.REPLY,
-                    exchange_id=number,
-                ),
+                [
+                    outbox.Letter(
+                        key=f"in:{number}",
+                        repeat="said",
+                        channel=here.channel,
+                        address=here.address,
+                        member_id=holder.id,
+                        text=turn.page,
+                        kind="reply",
+                        priority=outbox.REPLY,
+                        exchange_id=number,
+                    )
+                ],
                 now,
             )
         elif turn.facts or any(answer.question for answer in turn.answers):

@@ -63,6 +63,14 @@ class Stamp:
     repeat: str = "said"
 
 
+@dataclass(frozen=True, slots=True)
+class Post:
+    """A letter, and the pages that are kept until they are asked for."""
+
+    letter: outbox.Letter
+    rest: tuple[str, ...]
+
+
 def post(  # noqa: PLR0917 - who, where, what, how
     tx: Connection,
     rooms: Rooms,
@@ -72,8 +80,28 @@ def post(  # noqa: PLR0917 - who, where, what, how
     answers: Sequence[Answer],
     stamp: Stamp,
     now: datetime,
-) -> int | None:
-    """Word the facts and the answers' questions into the outbox; the row, None if it was there.
+) -> None:
+    """Word the facts and the answers' questions into the outbox."""
+    put(tx, [word(tx, rooms, member, here, facts, answers, stamp, now)], now)
+
+
+def put(tx: Connection, posts: Sequence[Post], now: datetime) -> dict[str, int]:
+    """The outbox row of each, by its key; one that was there already has none."""
+    pages.keep(tx, {each.letter.member_id: each.rest for each in posts}, now)
+    return outbox.put(tx, [each.letter for each in posts], now)
+
+
+def word(  # noqa: PLR0917 - who, where, what, how
+    tx: Connection,
+    rooms: Rooms,
+    member: Member,
+    here: Address,
+    facts: Sequence[Fact],
+    answers: Sequence[Answer],
+    stamp: Stamp,
+    now: datetime,
+) -> Post:
+    """The facts and the answers' questions in words.
 
     The row belongs to whoever holds the phone: their STOP, their ceiling, their `more`.
     """
@@ -88,15 +116,12 @@ def post(  # noqa: PLR0917 - who, where, what, how
             "no words in %s, said in English: %s", voice.language, ", ".join(worded.fell_back)
         )
         tallies.add(tx, f"said_in_english:{member.group_id}:{voice.language}")
-    holder_id = here.member_id or member.id
-    pages.keep(tx, holder_id, worded.pages[1:], now)
-    return outbox.put(
-        tx,
+    return Post(
         outbox.Letter(
             key=stamp.key,
             channel=here.channel,
             address=here.address,
-            member_id=holder_id,
+            member_id=here.member_id or member.id,
             text=worded.pages[0],
             kind=stamp.kind,
             priority=PRIORITY.get(stamp.kind, outbox.NOTICE),
@@ -109,7 +134,7 @@ def post(  # noqa: PLR0917 - who, where, what, how
             ceiling=stamp.ceiling,
             repeat="same" if stamp.kind == "last" else stamp.repeat,
         ),
-        now,
+        worded.pages[1:],
     )
 
 

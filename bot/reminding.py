@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from types import ModuleType
 from zoneinfo import ZoneInfo
@@ -11,26 +12,39 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import Connection
 from sqlalchemy.exc import DBAPIError
 
+from bot import due_members
 from bot.ceilings import ALERT, ROUTINE, MoreMayWait, Room, room
-from bot.clock import instant, next_local_hour
+from bot.clock import instant
 from bot.craft import circle as circles
-from bot.posting import Rooms, Stamp, post
+from bot.due_members import DueMember
+from bot.posting import Post, Rooms, Stamp, put, word
 from bot.quiet import quiet_until
 from bot.recipes import own
 from bot.records import journal, people, questions, rules, tallies, timekeeping
 from bot.records.book import Book
 from bot.records.changes import Answer
 from bot.records.people import Group, Member
+from bot.records.rules import Taken
 from bot.records.store import Store, is_passing
 from bot.sharing import ForWhom, in_group
 
 log = logging.getLogger(__name__)
 
-A_BITE = 16
-"""Members worded in one transaction: what the first of them are told need not wait for the rest."""
+A_BITE = 32
+"""Members worded in one transaction at most."""
+AT_A_LOOK = 4 * A_BITE
+"""Members among whom a worker on PostgreSQL looks for some that nobody holds."""
 AT_LEAST = 8
 """Members worded in one transaction even where others wait for the writer: a commit has its price
 on a memory card, and eight members take well under a tenth of a second."""
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What became of one member's due rules: in words (None: of no use), or they wait."""
+
+    taken: Sequence[Taken]
+    post: Post | None = None
 
 
 class Reminding:
@@ -46,52 +60,72 @@ class Reminding:
         What falls due for one member in the same local hour is one message. Fewer members are
         turned where a message or a courier waits for the database's one writer.
         """
-        turned = 0
         with self.store.begin() as tx:
             if not timekeeping.is_trusted(tx, now):
                 return 0
-            owners = rules.owners_due(tx, now, limit)
-            if not self.store.is_sqlite:
-                owners = people.not_busy(tx, owners)
+            if self.store.is_sqlite:
+                owners = rules.owners_due(tx, now, limit)
+            else:
+                # Several workers come at the same moment: each finds some that no other holds.
+                owners = people.not_busy(tx, rules.owners_due(tx, now, AT_A_LOOK), limit)
+            if not owners:
+                return 0
+            try:
+                with tx.begin_nested():
+                    return self._remind(tx, owners, now)
+            except Exception as fault:
+                if is_passing(fault):
+                    raise
             for owner in owners:
-                try:
-                    with tx.begin_nested():
-                        self._remind(tx, owner, now)
-                except Exception as fault:
-                    if is_passing(fault):
-                        raise
-                    log.exception("reminders of member %s failed", owner)
-                    rules.give_up(tx, owner, now)
-                turned += 1
-                if turned >= AT_LEAST and self.store.is_wanted():
-                    break
-        return turned
+                self._alone(tx, owner, now)
+            return len(owners)
 
-    def _remind(self, tx: Connection, owner: str, now: datetime) -> None:
-        member = people.by_id(tx, owner)
-        until = next_local_hour(now, member.zone if member else "UTC") - timedelta(microseconds=1)
-        here = people.reach(tx, owner) if member and member.stopped_at is None else None
-        if member is None or here is None:
-            rules.said(tx, rules.take(tx, owner, now, until), None)
-            return
-        ceiling = self._room(tx, member, now, until)
-        if ceiling is None:
-            return
-        taken = rules.take(tx, owner, now, until)
-        group = people.group_of(tx, member.group_id)
+    def _alone(self, tx: Connection, owner: str, now: datetime) -> None:
+        """One of several cannot be reminded: the others are, and it is passed over."""
+        try:
+            with tx.begin_nested():
+                self._remind(tx, [owner], now)
+        except Exception as fault:
+            if is_passing(fault):
+                raise
+            log.exception("reminders of member %s failed", owner)
+            rules.pass_by(tx, [owner], now, "failed")
+
+    def _remind(self, tx: Connection, owners: Sequence[str], now: datetime) -> int:
+        """Word what is due for these members, and write all of it; for how many."""
+        known = due_members.look(tx, owners, now)
+        gone = sorted(set(owners) - {each.member.id for each in known})
+        if gone:
+            rules.pass_by(tx, gone, now, "moot")
+        said: list[Said] = []
+        for each in known:
+            said.append(self._words(tx, each, now))
+            if len(said) >= AT_LEAST and self.store.is_wanted():
+                break
+        rows = put(tx, [each.post for each in said if each.post is not None], now)
+        rules.settle(tx, [days for each in said for days in _days(each, rows)], now)
+        return len(said) + len(owners) - len(known)
+
+    def _words(self, tx: Connection, due: DueMember, now: datetime) -> Said:
+        member, here = due.member, due.here
+        if here is None:
+            return Said(rules.take(due.waiting, now, due.until))
+        ceiling, kinds = self._room(tx, due, now)
+        taken = rules.take(
+            (each for each in due.waiting if each.rule.kind in kinds), now, due.until
+        )
         book = Book(
             tx=tx,
             now=now,
             said_at=now,
             member=member,
-            group=group,
-            recipes=own.of_group(self.rooms.recipes, group.settings),
+            group=due.group,
+            recipes=own.of_group(self.rooms.recipes, due.group.settings),
             languages=self.rooms.languages,
         )
         answers = self._reminded(taken, book)
         if not answers:
-            rules.said(tx, taken, None)
-            return
+            return Said(taken)
         for _module, answer in answers:
             if answer.question is not None:
                 questions.ask(tx, member.id, answer.question, answer.about, now, None)
@@ -115,8 +149,7 @@ class Reminding:
             repeat="same" if harmless else "said",
         )
         words = [answer for _module, answer in answers]
-        outbox_id = post(tx, self.rooms, member, here, facts, words, stamp, now)
-        rules.said(tx, taken, outbox_id)
+        return Said(taken, word(tx, self.rooms, member, here, facts, words, stamp, now))
 
     def _elsewhere(
         self, tx: Connection, member: Member, answers: Sequence[tuple[ModuleType, Answer]]
@@ -127,9 +160,7 @@ class Reminding:
             return None
         return people.group_of(tx, about.pop())
 
-    def _reminded(
-        self, taken: Sequence[rules.Taken], book: Book
-    ) -> list[tuple[ModuleType, Answer]]:
+    def _reminded(self, taken: Sequence[Taken], book: Book) -> list[tuple[ModuleType, Answer]]:
         """What each kind has to say; one that fails is counted, and the others go on."""
         answers: list[tuple[ModuleType, Answer]] = []
         for module in sorted(self.rooms.reminders.values(), key=lambda each: each.ORDER):
@@ -150,31 +181,40 @@ class Reminding:
                 answers.append((module, answer))
         return answers
 
-    def _room(self, tx: Connection, member: Member, now: datetime, until: datetime) -> Room | None:
-        """Whether what is due may be said now; None: all of it waits, with its own days."""
-        kinds = rules.kinds_due(tx, member.id, until)
-        quiet_end = quiet_until(now, member.zone, member.settings) or _fast_ends(tx, member, now)
+    def _room(self, tx: Connection, due: DueMember, now: datetime) -> tuple[Room, frozenset[str]]:
+        """The kinds of what is due that may be said now; the others wait, with their own days."""
+        member = due.member
+        kinds = frozenset(each.rule.kind for each in due.waiting)
+        quiet_end = quiet_until(now, member.zone, member.settings) or _fast_ends(tx, due, now)
         if quiet_end is not None:
-            rules.postpone(tx, member.id, until, quiet_end, kinds)
-            return None
+            rules.postpone(tx, member.id, due.until, quiet_end, kinds)
+            return Room(), frozenset()
         alerts = {kind for kind in kinds if is_alert(self.rooms.reminders.get(kind))}
-        alert_room = room(tx, member, ALERT, now) if alerts else Room()
+        alert_room = room(tx, member, ALERT, due.sent, now) if alerts else Room()
         if alerts and alert_room.free_at is None:
-            return alert_room
+            return alert_room, kinds
         routine = kinds - alerts
-        routine_room = room(tx, member, ROUTINE, now) if routine else Room()
+        routine_room = room(tx, member, ROUTINE, due.sent, now) if routine else Room()
         for held, its_room in ((alerts, alert_room), (routine, routine_room)):
             if held and its_room.free_at is not None:
                 tallies.add(
                     tx,
                     "over_the_ceiling",
-                    rules.postpone(tx, member.id, until, its_room.free_at, held),
+                    rules.postpone(tx, member.id, due.until, its_room.free_at, held),
                 )
-        return routine_room if routine and routine_room.free_at is None else None
+        return routine_room, routine if routine_room.free_at is None else frozenset()
 
 
-def _fast_ends(tx: Connection, member: Member, now: datetime) -> datetime | None:
+def _days(said: Said, rows: Mapping[str, int]) -> list[tuple[Taken, str, int | None]]:
+    outbox_id = None if said.post is None else rows.get(said.post.letter.key)
+    return [(each, "said" if outbox_id else "moot", outbox_id) for each in said.taken]
+
+
+def _fast_ends(tx: Connection, due: DueMember, now: datetime) -> datetime | None:
     """When the fast of the member's group is over for today, if they fast now; else None."""
+    if not due.fasts:
+        return None
+    member = due.member
     here = now.astimezone(ZoneInfo(member.zone))
     for circle in journal.open_subjects(tx, member.group_id, circles.SUBJECT, circles.fold):
         ends = circle.fast_ends(here.date(), here.time())

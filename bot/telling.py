@@ -8,7 +8,7 @@ from datetime import datetime
 
 from sqlalchemy import Connection
 
-from bot.ceilings import ALERT, room
+from bot.ceilings import ALERT, gone, room
 from bot.facts import Fact
 from bot.posting import Rooms, Stamp, post
 from bot.records import people
@@ -37,12 +37,13 @@ def tell(tx: Connection, rooms: Rooms, told: Told, teller: Teller, now: datetime
         here = people.reach(tx, each.id)
         if each.id == teller.member.id or here is None or each.stopped_at is not None:
             continue
+        sent = gone(tx, [each.id], now).get(each.id, ())
         stamp = Stamp(
             f"told:{teller.exchange_id}:{teller.number}:{each.id}",
             "notice",
             exchange_id=teller.exchange_id,
             ceiling=ALERT,
-            not_before_at=room(tx, each, ALERT, now).free_at,
+            not_before_at=room(tx, each, ALERT, sent, now).free_at,
         )
         facts: Sequence[Fact] = told.facts
         if here.member_id != each.id:

@@ -47,6 +47,12 @@ _OF_GROUP = (
 # Statements of every exchange are built once: building one costs as much as running it.
 _OPEN = _heads(*_OF_GROUP, subject.c.closed_at.is_(None))
 _ALL = _heads(*_OF_GROUP)
+_WITH = select(subject.c.group_id).where(
+    subject.c.group_id.in_(bindparam("of_groups", expanding=True)),
+    subject.c.kind == bindparam("of_kind"),
+    subject.c.closed_at.is_(None),
+    subject.c.void.is_(False),
+)
 _THESE = _heads(
     subject.c.id.in_(bindparam("these", expanding=True)), subject.c.kind == bindparam("of_kind")
 )
@@ -71,6 +77,11 @@ _NAMES = (
 def open_subjects(tx: Connection, group_id: str, kind: str, fold: Fold[S]) -> tuple[S, ...]:
     """The group's open subjects of a kind, folded, oldest first."""
     return _folded(tx, _OPEN, {"of_group": group_id, "of_kind": kind}, fold)
+
+
+def groups_with(tx: Connection, group_ids: Iterable[str], kind: str) -> set[str]:
+    """Those of the groups in which a subject of a kind is open."""
+    return set(tx.execute(_WITH, {"of_groups": sorted(set(group_ids)), "of_kind": kind}).scalars())
 
 
 def all_subjects(tx: Connection, group_id: str, kind: str, fold: Fold[S]) -> tuple[S, ...]:

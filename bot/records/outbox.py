@@ -46,11 +46,18 @@ class Letter:
     not_before_at: datetime | None = None
 
 
-def put(tx: Connection, letter: Letter, now: datetime) -> int | None:
-    """The row's number; None when a letter of this key is there already."""
-    if tx.execute(_THERE, {"of_key": letter.key}).first():
-        return None
-    values = {
+def put(tx: Connection, letters: Sequence[Letter], now: datetime) -> dict[str, int]:
+    """The number of each letter's row by its key; a letter whose key is there already has none."""
+    if not letters:
+        return {}
+    by_key = {letter.key: letter for letter in reversed(letters)}
+    there = set(tx.execute(_THERE, {"of_keys": list(by_key)}).scalars())
+    rows = [_row(letter, now) for key, letter in reversed(by_key.items()) if key not in there]
+    return {row.key: row.id for row in tx.execute(_PUT, rows)} if rows else {}
+
+
+def _row(letter: Letter, now: datetime) -> dict[str, Any]:
+    return {
         "key": letter.key,
         "channel": letter.channel,
         "address": letter.address,
@@ -70,11 +77,10 @@ def put(tx: Connection, letter: Letter, now: datetime) -> int | None:
         "valid_until": letter.valid_until,
         "status": "waiting",
     }
-    return int(tx.execute(_PUT, values).scalar_one())
 
 
-_THERE = select(outbox.c.id).where(outbox.c.key == bindparam("of_key"))
-_PUT = insert(outbox).returning(outbox.c.id)
+_THERE = select(outbox.c.key).where(outbox.c.key.in_(bindparam("of_keys", expanding=True)))
+_PUT = insert(outbox).returning(outbox.c.id, outbox.c.key)
 
 
 def _ready(priority: int) -> Select[Any]:
@@ -400,16 +406,25 @@ def receipt(tx: Connection, channel: str, outside_id: str, delivered: bool, caus
     )
 
 
-def unasked(tx: Connection, member_id: str, since: datetime, until: datetime, ceiling: str) -> int:
-    """How many unasked messages under a ceiling were written for a member in `(since, until]`."""
-    span = {"of_member": member_id, "since": since, "until": until, "under": ceiling}
-    return int(tx.execute(_UNASKED, span).scalar_one())
+@dataclass(frozen=True, slots=True)
+class Unasked:
+    """A message that was written for a member without being asked for: under which ceiling."""
+
+    ceiling: str
+    created_at: datetime
 
 
-_UNASKED = select(func.count()).where(
-    outbox.c.member_id == bindparam("of_member"),
+def unasked(tx: Connection, member_ids: Sequence[str], since: datetime) -> dict[str, list[Unasked]]:
+    """What was written under a ceiling for each of these members after `since`."""
+    found: dict[str, list[Unasked]] = {}
+    for row in tx.execute(_UNASKED, {"of_members": list(member_ids), "since": since}):
+        found.setdefault(row.member_id, []).append(Unasked(row.ceiling, row.created_at))
+    return found
+
+
+_UNASKED = select(outbox.c.member_id, outbox.c.ceiling, outbox.c.created_at).where(
+    outbox.c.member_id.in_(bindparam("of_members", expanding=True)),
     outbox.c.created_at > bindparam("since"),
-    outbox.c.created_at <= bindparam("until"),
-    outbox.c.ceiling == bindparam("under"),
+    outbox.c.ceiling != text("''"),
     outbox.c.status != text("'dropped'"),
 )

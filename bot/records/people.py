@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time
 from typing import Any, cast
@@ -66,6 +66,10 @@ _BY_ADDRESS = (
 )
 _BY_ID = select(member).where(member.c.id == bindparam("of_id"))
 _BY_ID_HELD = _BY_ID.with_for_update()
+_THESE = select(member).where(member.c.id.in_(bindparam("these", expanding=True)))
+_THESE_GROUPS = select(grower_group).where(
+    grower_group.c.id.in_(bindparam("these", expanding=True))
+)
 _GROUP = select(grower_group).where(grower_group.c.id == bindparam("of_id"))
 _HEARD = (
     update(addresses)
@@ -88,6 +92,18 @@ def by_id(tx: Connection, member_id: str, *, lock: bool = False) -> Member | Non
     """The member, or None; `lock` holds the row to the end of the transaction."""
     row = tx.execute(_BY_ID_HELD if lock else _BY_ID, {"of_id": member_id}).first()
     return _member(row) if row else None
+
+
+def by_ids(tx: Connection, member_ids: Sequence[str]) -> dict[str, Member]:
+    """The members of these identities."""
+    rows = tx.execute(_THESE, {"these": list(member_ids)})
+    return {row.id: _member(row) for row in rows}
+
+
+def groups(tx: Connection, group_ids: Iterable[str]) -> dict[str, Group]:
+    """The groups of these identities."""
+    rows = tx.execute(_THESE_GROUPS, {"these": sorted(set(group_ids))})
+    return {row.id: Group(row.id, row.name, row.settings) for row in rows}
 
 
 def group_of(tx: Connection, group_id: str) -> Group:
@@ -253,8 +269,11 @@ def lock_group(tx: Connection, group_id: str, *, wait: bool) -> bool:
     return tx.execute(query.with_for_update(skip_locked=not wait)).first() is not None
 
 
-def not_busy(tx: Connection, member_ids: Sequence[str]) -> list[str]:
-    """Those of the members whose group no other worker holds, in their order; held from now on."""
+def not_busy(tx: Connection, member_ids: Sequence[str], most: int) -> list[str]:
+    """Those of the members whose group no other worker holds, in their order; held from now on.
+
+    No more than `most` groups are held: the others are left to whoever comes meanwhile.
+    """
     of = {
         row.id: row.group_id
         for row in tx.execute(
@@ -265,10 +284,11 @@ def not_busy(tx: Connection, member_ids: Sequence[str]) -> list[str]:
         tx.execute(
             select(grower_group.c.id)
             .where(grower_group.c.id.in_(sorted(set(of.values()))))
+            .limit(most)
             .with_for_update(skip_locked=True)
         ).scalars()
     )
-    return [each for each in member_ids if each not in of or of[each] in held]
+    return [each for each in member_ids if each not in of or of[each] in held][:most]
 
 
 def reach(tx: Connection, member_id: str) -> Address | None:
@@ -277,31 +297,49 @@ def reach(tx: Connection, member_id: str) -> Address | None:
     Somebody without a phone is reached through whoever writes for them; where that phone is gone,
     through a keeper of their group. A phone that said stop carries nothing.
     """
-    own = _latest(tx, member_id)
-    if own is not None:
-        return own
+    return reaches(tx, [member_id]).get(member_id)
+
+
+def reaches(tx: Connection, member_ids: Sequence[str]) -> dict[str, Address]:
+    """Where each of these members can be reached; those who cannot be are left out."""
+    found = _latest(tx, member_ids)
+    for member_id in member_ids:
+        if member_id not in found:
+            carried_by = _carried_by(tx, member_id)
+            if carried_by is not None:
+                found[member_id] = carried_by
+    return found
+
+
+def _carried_by(tx: Connection, member_id: str) -> Address | None:
     one = by_id(tx, member_id)
     if one is None or not one.via_member_id:
         return None
     keepers = [each.id for each in members_of(tx, one.group_id, role="keeper")]
     for holder_id in (one.via_member_id, *keepers):
         holder = by_id(tx, holder_id)
-        found = _latest(tx, holder_id)
+        found = _latest(tx, [holder_id]).get(holder_id)
         if holder is not None and holder.stopped_at is None and found is not None:
             return found
     return None
 
 
-def _latest(tx: Connection, member_id: str) -> Address | None:
-    row = tx.execute(_LATEST, {"of_member": member_id}).first()
-    return Address(row.channel, row.address, row.noticeboard, member_id) if row else None
+def _latest(tx: Connection, member_ids: Sequence[str]) -> dict[str, Address]:
+    found: dict[str, Address] = {}
+    for row in tx.execute(_LATEST, {"of_members": list(member_ids)}):
+        found.setdefault(
+            row.member_id, Address(row.channel, row.address, row.noticeboard, row.member_id)
+        )
+    return found
 
 
 _LATEST = (
     select(addresses)
-    .where(addresses.c.member_id == bindparam("of_member"), addresses.c.dead_at.is_(None))
+    .where(
+        addresses.c.member_id.in_(bindparam("of_members", expanding=True)),
+        addresses.c.dead_at.is_(None),
+    )
     .order_by(addresses.c.heard_at.desc().nulls_last(), addresses.c.id)
-    .limit(1)
 )
 
 

@@ -17,13 +17,25 @@ from bot.records.tables import fired, outbox, rule, subject
 
 
 @dataclass(frozen=True, slots=True)
+class Waiting:
+    """A rule that is due: for which of its days, since when, and which later ones were said."""
+
+    rule_id: int
+    rule: Rule
+    due_on: date
+    due_at: datetime
+    done: frozenset[date]
+
+
+@dataclass(frozen=True, slots=True)
 class Taken:
-    """One rule's due day, taken for saying; `skipped` older days were folded into it."""
+    """One rule's due day, to be said; older days folded into it, and when it falls due next."""
 
     rule_id: int
     due: Due
-    skipped: int
+    folded: tuple[Due, ...]
     lapsed: bool
+    following: Due | None
 
 
 _KEPT = (
@@ -47,7 +59,7 @@ def reconcile(
         row = kept.pop((each.kind, each.key, owner), None)
         values = _columns(each)
         if row is not None and all(getattr(row, name) == value for name, value in values.items()):
-            if row.due_at is None and (due := _unsaid(tx, row.id, each, now)) is not None:
+            if row.due_at is None and (due := _next_unsaid(tx, row.id, each, now)) is not None:
                 _advance(tx, row.id, due)  # it was not wanted for a while, as a turn given away
             continue
         if row is None:
@@ -66,7 +78,7 @@ def reconcile(
             )
         else:
             tx.execute(update(rule).where(rule.c.id == row.id).values(**values))
-            _advance(tx, row.id, _still(row, each, now) or _unsaid(tx, row.id, each, now))
+            _advance(tx, row.id, _still(row, each, now) or _next_unsaid(tx, row.id, each, now))
     if kept:
         gone = [row.id for row in kept.values()]
         tx.execute(update(rule).where(rule.c.id.in_(gone)).values(due_on=None, due_at=None))
@@ -88,20 +100,27 @@ def owners_due(tx: Connection, now: datetime, limit: int) -> list[str]:
 
 _DUE = (
     select(rule)
-    .where(rule.c.member_id == bindparam("of_member"), rule.c.due_at <= bindparam("until"))
+    .where(
+        rule.c.member_id.in_(bindparam("of_members", expanding=True)),
+        rule.c.due_at <= bindparam("until"),
+    )
     .order_by(rule.c.due_at, rule.c.id)
     .with_for_update()
 )
 
 
-def kinds_due(tx: Connection, member_id: str, until: datetime) -> set[str]:
-    """The kinds of what is due for one member up to `until`."""
-    return set(tx.execute(_KINDS, {"of_member": member_id, "until": until}).scalars())
-
-
-_KINDS = select(rule.c.kind).where(
-    rule.c.member_id == bindparam("of_member"), rule.c.due_at <= bindparam("until")
-)
+def waiting(tx: Connection, member_ids: Sequence[str], until: datetime) -> dict[str, list[Waiting]]:
+    """Everything due for these members up to `until`, by member; held until committed."""
+    rows = tx.execute(_DUE, {"of_members": list(member_ids), "until": until}).all()
+    found: dict[str, list[Waiting]] = {}
+    if not rows:
+        return found
+    done = _done(tx, [row.id for row in rows], min(row.due_on for row in rows))
+    for row in rows:
+        days = frozenset(done.get(row.id, ()))
+        each = Waiting(row.id, _rule(row), row.due_on, row.due_at, days)
+        found.setdefault(row.member_id, []).append(each)
+    return found
 
 
 def postpone(
@@ -117,58 +136,68 @@ def postpone(
     ).rowcount
 
 
-def take(tx: Connection, member_id: str, now: datetime, until: datetime) -> list[Taken]:
-    """Everything due for one member up to `until`, advanced past it.
+def take(found: Iterable[Waiting], now: datetime, until: datetime) -> list[Taken]:
+    """The day of each that is to be said; all of them are due by `until`.
 
     Missed days of a rule fold into its newest; one that is too old to be of use has lapsed.
     """
     taken: list[Taken] = []
-    for row in tx.execute(_DUE, {"of_member": member_id, "until": until}).all():
-        each = _rule(row)
+    for each in found:
         # A postponed day is late since it was to be said, and is asked about as its own day.
-        first = Due(each, row.due_on, occurrence.on_day(each, row.due_on))
-        missed = [first, *occurrence.within(each, first.due_at, until)]
-        done = _done(tx, row.id) if len(missed) > 1 else set()
-        missed = [due for due in missed if due is first or due.due_on not in done]
+        first = Due(each.rule, each.due_on, occurrence.on_day(each.rule, each.due_on))
+        later = occurrence.within(each.rule, first.due_at, until)
+        missed = [first, *(due for due in later if due.due_on not in each.done)]
         newest = missed[-1]
-        since = max(row.due_at, first.due_at) if newest is first else newest.due_at
-        lapsed = each.stale != "always" and now - since > timedelta(hours=each.lapse_hours)
-        marks = [(older, "folded") for older in missed[:-1]]
-        _mark(tx, row.id, [*marks, (newest, "lapsed" if lapsed else "taken")], now)
-        taken.append(Taken(row.id, newest, len(missed) - 1, lapsed))
-        _advance(tx, row.id, _unsaid(tx, row.id, each, max(newest.due_at, now)))
+        since = max(each.due_at, first.due_at) if newest is first else newest.due_at
+        too_late = now - since > timedelta(hours=each.rule.lapse_hours)
+        taken.append(
+            Taken(
+                each.rule_id,
+                newest,
+                tuple(missed[:-1]),
+                lapsed=each.rule.stale != "always" and too_late,
+                following=_unsaid(each.rule, max(newest.due_at, now), each.done),
+            )
+        )
     return taken
+
+
+def settle(tx: Connection, ended: Iterable[tuple[Taken, str, int | None]], now: datetime) -> None:
+    """Write what became of taken days (and in which outbox row), and advance their rules."""
+    days, advanced = [], []
+    for taken, became, outbox_id in ended:
+        then = "lapsed" if taken.lapsed and became in {"said", "moot"} else became
+        marks = [*((older, "folded", None) for older in taken.folded), (taken.due, then, outbox_id)]
+        days += [
+            {
+                "rule_id": taken.rule_id,
+                "due_on": due.due_on,
+                "became": mark,
+                "outbox_id": letter if mark == "said" else None,
+                "at": now,
+            }
+            for due, mark, letter in marks
+        ]
+        advanced.append(_following(taken.rule_id, taken.following))
+    if days:
+        tx.execute(_FIRED, days)
+        tx.execute(_ADVANCE, advanced)
 
 
 def pass_over(tx: Connection, now: datetime, became: str) -> int:
     """Take everything due up to `now` without a word, as after a restore; how many days."""
     passed = 0
     while owners := owners_due(tx, now, 50):
-        for owner in owners:
-            taken = take(tx, owner, now, now)
-            _became(tx, taken, became, None)
-            passed += sum(1 + each.skipped for each in taken)
+        passed += pass_by(tx, owners, now, became)
     return passed
 
 
-def said(tx: Connection, taken: Iterable[Taken], outbox_id: int | None) -> None:
-    """What became of the taken days: in an outbox row, or of no use any more."""
-    going = [each for each in taken if not each.lapsed]
-    _became(tx, going, "said" if outbox_id else "moot", outbox_id)
-
-
-def _became(tx: Connection, taken: Iterable[Taken], became: str, outbox_id: int | None) -> None:
-    rows = [
-        {"of_rule": each.rule_id, "of_day": each.due.due_on, "then": became, "letter": outbox_id}
-        for each in taken
-    ]
-    if rows:
-        tx.execute(_BECAME, rows)
-
-
-def give_up(tx: Connection, member_id: str, now: datetime) -> None:
-    """Pass over what is due for a member but cannot be said, so that the rest goes on."""
-    _became(tx, take(tx, member_id, now, now), "failed", None)
+def pass_by(tx: Connection, member_ids: Sequence[str], now: datetime, became: str) -> int:
+    """Take what is due for these members without a word; how many days."""
+    found = waiting(tx, member_ids, now)
+    taken = [each for theirs in found.values() for each in take(theirs, now, now)]
+    settle(tx, [(each, became, None) for each in taken], now)
+    return sum(1 + len(each.folded) for each in taken)
 
 
 _UNSENT = (
@@ -233,7 +262,7 @@ def set_back(tx: Connection, since: datetime) -> int:
         ids.add(row.rule_id)
     for rule_id in ids:
         each = _rule(tx.execute(select(rule).where(rule.c.id == rule_id)).one())
-        _advance(tx, rule_id, _unsaid(tx, rule_id, each, since))
+        _advance(tx, rule_id, _next_unsaid(tx, rule_id, each, since))
     return len(ids)
 
 
@@ -299,19 +328,31 @@ def _still(row: Row[Any], each: Rule, now: datetime) -> Due | None:
     return next((due for due in days if due.due_on == row.due_on), None)
 
 
-def _done(tx: Connection, rule_id: int) -> set[date]:
-    return set(tx.execute(_DONE, {"of_rule": rule_id}).scalars())
+def _done(tx: Connection, rule_ids: Collection[int], since: date) -> dict[int, set[date]]:
+    """Which days of the rules were said or passed over, of those that may still come."""
+    # Two days: no zone is further from another.
+    wanted = {"of_rules": list(rule_ids), "since": since - timedelta(days=2)}
+    found: dict[int, set[date]] = {}
+    for rule_id, due_on in tx.execute(_DONE, wanted):
+        found.setdefault(rule_id, set()).add(due_on)
+    return found
 
 
-_DONE = select(fired.c.due_on).where(fired.c.rule_id == bindparam("of_rule"))
+_DONE = select(fired.c.rule_id, fired.c.due_on).where(
+    fired.c.rule_id.in_(bindparam("of_rules", expanding=True)),
+    fired.c.due_on >= bindparam("since"),
+)
 
 
-def _unsaid(tx: Connection, rule_id: int, each: Rule, moment: datetime) -> Due | None:
+def _unsaid(each: Rule, moment: datetime, done: Collection[date]) -> Due | None:
     due = occurrence.after(each, moment)
-    done = _done(tx, rule_id) if due is not None else set()
     while due is not None and due.due_on in done:
         due = occurrence.after(each, due.due_at)
     return due
+
+
+def _next_unsaid(tx: Connection, rule_id: int, each: Rule, moment: datetime) -> Due | None:
+    return _unsaid(each, moment, _done(tx, [rule_id], moment.date()).get(rule_id, ()))
 
 
 _ADVANCE = (
@@ -320,26 +361,18 @@ _ADVANCE = (
     .values(due_on=bindparam("on"), due_at=bindparam("at_moment"))
 )
 _FIRED = insert(fired)
-_BECAME = (
-    update(fired)
-    .where(fired.c.rule_id == bindparam("of_rule"), fired.c.due_on == bindparam("of_day"))
-    .values(became=bindparam("then"), outbox_id=bindparam("letter"))
-)
+
+
+def _following(rule_id: int, due: Due | None) -> dict[str, Any]:
+    return {
+        "of_id": rule_id,
+        "on": due.due_on if due else None,
+        "at_moment": due.due_at if due else None,
+    }
 
 
 def _advance(tx: Connection, rule_id: int, due: Due | None) -> None:
-    when = {"on": due.due_on if due else None, "at_moment": due.due_at if due else None}
-    tx.execute(_ADVANCE, {"of_id": rule_id, **when})
-
-
-def _mark(tx: Connection, rule_id: int, days: Sequence[tuple[Due, str]], now: datetime) -> None:
-    tx.execute(
-        _FIRED,
-        [
-            {"rule_id": rule_id, "due_on": due.due_on, "became": became, "at": now}
-            for due, became in days
-        ],
-    )
+    tx.execute(_ADVANCE, _following(rule_id, due))
 
 
 def _columns(each: Rule) -> dict[str, Any]:

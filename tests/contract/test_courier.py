@@ -53,7 +53,8 @@ def grower(store: Store) -> None:
 
 def put(store: Store, *letters: outbox.Letter) -> list[int | None]:
     with store.begin() as tx:
-        return [outbox.put(tx, each, NOW) for each in letters]
+        rows = outbox.put(tx, letters, NOW)
+        return [rows.get(each.key) for each in letters]
 
 
 def the_row(store: Store, key: str = "k") -> Row[Any]:

@@ -101,7 +101,7 @@ def test_a_database_of_any_revision_comes_up_with_its_rows_and_goes_down_again(
     kept(empty, rows)
     letter = outbox.Letter("new", "channel", "1", "x1", "words", "reply", outbox.REPLY)
     with empty.begin() as tx:
-        outbox.put(tx, letter, NOW)
+        outbox.put(tx, [letter], NOW)
         claimed = outbox.claim(tx, "channel", "t", NOW, timedelta(seconds=60), 9)
     assert {row.key for row in claimed} == {"key", "new"}
     with empty.begin() as tx:

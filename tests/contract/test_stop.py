@@ -29,7 +29,7 @@ def farm(store: Store) -> Farm:
 def put(farm: Farm, key: str, kind: str = "reminder", priority: int = outbox.REMINDER) -> None:
     one = outbox.Letter(key, "test", "asha", "masha", f"words of {key}", kind, priority)
     with farm.store.begin() as tx:
-        outbox.put(tx, one, NOW)
+        outbox.put(tx, [one], NOW)
 
 
 def stop(farm: Farm, number: str = "s1", word: str = "STOP") -> None:

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
 from sqlalchemy import update
 
 from bot import courier as courier_room
+from bot import due_members
 from bot.messages import Became, Outcome
 from bot.records import inbox, outbox, rules
-from bot.records.tables import fired, rule
 from bot.records.tables import inbox as inbox_rows
 from bot.records.tables import outbox as outbox_rows
 
@@ -27,7 +28,6 @@ def no_dedupe() -> None:
 
     def anew(store: Any, incoming: Any, now: Any) -> bool:
         import os  # noqa: PLC0415 - the same
-        from dataclasses import replace  # noqa: PLC0415 - a mutant stands alone
 
         return keep(
             store,
@@ -39,29 +39,17 @@ def no_dedupe() -> None:
 
 
 def advance_before_insert() -> None:
-    """Due rules are advanced in a transaction of their own, before their words are written."""
+    """Due rules are advanced before their words are written, and some words never are."""
     from bot.reminding import Reminding  # noqa: PLC0415 - a mutant stands alone
 
     remind = Reminding._remind
 
-    def early(self: Any, tx: Any, owner: str, now: Any) -> None:
-        with self.store.engine.connect() as other, other.begin():
-            del other
-        taken = rules.take(tx, owner, now, now)
-        if taken and (hash(owner) + now.day) % 3 == 0:
-            return
-        for each in taken:
-            tx.execute(
-                fired.delete().where(
-                    fired.c.rule_id == each.rule_id, fired.c.due_on == each.due.due_on
-                )
-            )
-            tx.execute(
-                update(rule)
-                .where(rule.c.id == each.rule_id)
-                .values(due_on=each.due.due_on, due_at=each.due.due_at)
-            )
-        remind(self, tx, owner, now)
+    def early(self: Any, tx: Any, owners: Any, now: Any) -> int:
+        lost = [each for each in owners if (hash(each) + now.day) % 3 == 0]
+        if lost:
+            rules.pass_by(tx, lost, now, "taken")
+        left = [each for each in owners if each not in lost]
+        return len(lost) + (remind(self, tx, left, now) if left else 0)
 
     _put(Reminding, "_remind", early)
 
@@ -98,18 +86,20 @@ def lease_ignored() -> None:
 def wrong_clock() -> None:
     """Rules are taken a day early."""
     ahead = timedelta(hours=20)
-    owners, kinds, take = rules.owners_due, rules.kinds_due, rules.take
+    owners, look, take = rules.owners_due, due_members.look, rules.take
     _put(rules, "owners_due", lambda tx, now, limit: owners(tx, now + ahead, limit))
-    _put(rules, "kinds_due", lambda tx, who, until: kinds(tx, who, until + ahead))
-    _put(rules, "take", lambda tx, who, now, until: take(tx, who, now + ahead, until + ahead))
+    _put(due_members, "look", lambda tx, who, now: look(tx, who, now + ahead))
+    _put(rules, "take", lambda found, now, until: take(found, now + ahead, until))
 
 
 def fold_all() -> None:
     """Everything that is due is folded away as if a newer day stood for it."""
     take = rules.take
 
-    def folded(tx: Any, who: str, now: Any, until: Any) -> Any:
-        return [each for each in take(tx, who, now, until) if each.due.due_on.day % 2]
+    def folded(found: Any, now: Any, until: Any) -> Any:
+        return [
+            replace(each, lapsed=each.due.due_on.day % 2 == 0) for each in take(found, now, until)
+        ]
 
     _put(rules, "take", folded)
 

@@ -29,6 +29,7 @@ from hypothesis.stateful import (
 from sqlalchemy import Connection, event, select
 from sqlalchemy.exc import OperationalError
 
+from bot import due_members
 from bot.records import rules
 from bot.records.store import Store
 from bot.records.tables import fired, inbox, outbox
@@ -230,7 +231,7 @@ TestDays.settings = settings(
 
 def said_is_forgotten(monkeypatch: pytest.MonkeyPatch) -> None:
     """Another day is looked for without looking at what was said already."""
-    monkeypatch.setattr(rules, "_done", lambda _tx, _rule_id: set())
+    monkeypatch.setattr(rules, "_done", lambda _tx, _rule_ids, _since: {})
 
 
 @pytest.mark.slow
@@ -238,8 +239,8 @@ def said_is_forgotten(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_the_state_machine_catches_a_mutant_of_the_reminders(
     mutant: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    for name in ("owners_due", "kinds_due", "take"):
-        monkeypatch.setattr(rules, name, getattr(rules, name))
+    for room, name in ((rules, "owners_due"), (due_members, "look"), (rules, "take")):
+        monkeypatch.setattr(room, name, getattr(room, name))
     if mutant == "said_is_forgotten":
         said_is_forgotten(monkeypatch)
     else:

@@ -93,7 +93,7 @@ class Deliveries(RuleBasedStateMachine):
         key = f"k{self.numbers}"
         letter = outbox.Letter(key, "test", "7", "m1", "words", "reply", outbox.REPLY)
         with self.store.begin() as tx:
-            outbox.put(tx, letter, self.now)
+            outbox.put(tx, [letter], self.now)
 
     @rule(
         outcome=st.sampled_from(
