@@ -244,8 +244,16 @@ def set_back(tx: Connection, since: datetime) -> int:
     """Undo what a clock that ran ahead did to days still to come; how many rules it was.
 
     `since` is where the clock was set back to. Days that were only passed over (folded, lapsed,
-    of no use) fall due again on their day; what was said is not said again.
+    of no use) fall due again on their day, as do days that were put off to a moment after it;
+    what was said is not said again.
     """
+    put_off = [
+        {"of_id": row.id, "on": row.due_on, "at_moment": max(since, own_at)}
+        for row in tx.execute(_LATER, {"since": since})
+        if row.due_at > (own_at := occurrence.on_day(_rule(row), row.due_on))
+    ]
+    if put_off:
+        tx.execute(_ADVANCE, put_off)
     rows = tx.execute(
         select(fired.c.rule_id, fired.c.due_on, fired.c.became, rule)
         .join(rule, rule.c.id == fired.c.rule_id)
@@ -263,7 +271,12 @@ def set_back(tx: Connection, since: datetime) -> int:
     for rule_id in ids:
         each = _rule(tx.execute(select(rule).where(rule.c.id == rule_id)).one())
         _advance(tx, rule_id, _next_unsaid(tx, rule_id, each, since))
-    return len(ids)
+    return len(ids | {each["of_id"] for each in put_off})
+
+
+_LATER = (
+    select(rule).where(rule.c.due_at > bindparam("since")).execution_options(yield_per=500)
+)
 
 
 def agenda(tx: Connection, member_id: str, on: date) -> list[tuple[str, str]]:

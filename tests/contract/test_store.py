@@ -391,6 +391,21 @@ def test_a_clock_that_ran_ahead_gives_back_the_days_it_only_passed_over(store: S
     assert days == [date(2026, 3, 2), date(2026, 3, 3), date(2026, 3, 4), date(2026, 3, 6)]
 
 
+def test_a_day_put_off_by_a_clock_that_ran_ahead_falls_due_on_its_own_day(store: Store) -> None:
+    daily(store)
+    ahead = NOW + timedelta(days=3)
+    put(store, letter("early"))
+    with store.begin() as tx:
+        assert timekeeping.is_trusted(tx, ahead)
+        rules.postpone(tx, "m1", ahead, ahead + timedelta(days=1), {"stir"})
+        tx.execute(update(outbox_rows).values(created_at=ahead))
+        timekeeping.accept(tx, NOW + timedelta(minutes=5), NOW)
+        assert rules.next_due(tx) == NOW + timedelta(hours=1)
+        created_at = tx.execute(select(outbox_rows.c.created_at)).scalar_one()
+    # It would fill the ceiling of a day that is still to come.
+    assert created_at == NOW + timedelta(minutes=5)
+
+
 def test_a_small_step_back_of_the_clock_holds_nothing(store: Store) -> None:
     with store.begin() as tx:
         assert timekeeping.is_trusted(tx, NOW)
