@@ -23,6 +23,8 @@ log = logging.getLogger(__name__)
 
 LEASE = timedelta(seconds=240)
 """Longer than twice what the slowest channel waits for an answer (a modem, 90 s)."""
+MOST = 64
+"""Rows claimed together. What cannot be begun in half a lease is given back."""
 MOST_TRIES = 8
 FIRST_WAIT_S = 5.0
 LONGEST_WAIT_S = 3600.0
@@ -69,7 +71,7 @@ class Courier:
     _pool: ThreadPoolExecutor | None = field(default=None, repr=False)
     _owed: list[tuple[Row[Any], Outcome | None, Batch]] = field(default_factory=list, repr=False)
 
-    def drain(self, now: datetime, most: int = 32) -> int:
+    def drain(self, now: datetime, most: int = MOST) -> int:
         """Send what may go now; how many were tried. What was left by a lost courier goes first."""
         batch = Batch(self.store.new_id(), now, self.elapsed_s())
         name, pace = self.channel.name, self.channel.pace
@@ -83,10 +85,16 @@ class Courier:
                 rows = outbox.claim(tx, name, batch.token, now, LEASE, free)
                 rows = pacing.spread(tx, rows, pace, now)
                 pacing.spend(tx, name, pace, now, len(rows))
+            lanes = self._lanes(rows)
+            looked = lanes.heads()
+            going = self._going(tx, looked, batch)
+        self._deliver(lanes, looked, going, batch)
+        return len(rows)
+
+    def _lanes(self, rows: Sequence[Row[Any]]) -> Lanes:
         at_once = self.channel.pace.at_once
         alone = at_once <= 1 or len(rows) <= 1
-        self._deliver(Lanes(rows, at_once, None if alone else self._threads(at_once)), batch)
-        return len(rows)
+        return Lanes(rows, at_once, None if alone else self._threads(at_once))
 
     def close(self) -> None:
         """Let the threads go."""
@@ -98,7 +106,9 @@ class Courier:
             self._pool = ThreadPoolExecutor(at_once, f"{self.channel.name}-out")
         return self._pool
 
-    def _deliver(self, lanes: Lanes, batch: Batch) -> None:
+    def _deliver(
+        self, lanes: Lanes, looked: Sequence[Row[Any]], going: Sequence[Row[Any]], batch: Batch
+    ) -> None:
         """Send what was claimed; what became of each is written before the next to its address.
 
         What other lanes' sends came to is written in the same commit: under a burst that is most
@@ -106,16 +116,16 @@ class Courier:
         """
         ended: list[Sent] = []
         try:
-            while ended or lanes:
+            while lanes:
+                ended = lanes.send(looked, going, self._send)
+                for _row, outcome in ended:
+                    if outcome.whole_channel and outcome.became is Became.LATER:
+                        batch.blocked = True
                 with self.store.begin() as tx:
                     self._mark(tx, ended, batch)
                     looked = lanes.heads()
                     going = self._going(tx, looked, batch)
                 ended = []
-                ended = lanes.send(looked, going, self._send)
-                for _row, outcome in ended:
-                    if outcome.whole_channel and outcome.became is Became.LATER:
-                        batch.blocked = True
         except Exception:
             # The database went away. What is known is not forgotten with it, or words that surely
             # arrived would go once more.

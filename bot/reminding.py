@@ -31,12 +31,10 @@ from bot.sharing import ForWhom, in_group
 log = logging.getLogger(__name__)
 
 A_BITE = 32
-"""Members worded in one transaction at most."""
+"""Members worded in one transaction at most: a message or a courier that waits for the database's
+one writer then waits well under a tenth of a second."""
 AT_A_LOOK = 4 * A_BITE
 """Members among whom a worker on PostgreSQL looks for some that nobody holds."""
-AT_LEAST = 8
-"""Members worded in one transaction even where others wait for the writer: a commit has its price
-on a memory card, and eight members take well under a tenth of a second."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +55,7 @@ class Reminding:
     def due(self, now: datetime, limit: int = A_BITE) -> int:
         """Turn what is due for up to `limit` members into outbox rows; how many members it was.
 
-        What falls due for one member in the same local hour is one message. Fewer members are
-        turned where a message or a courier waits for the database's one writer.
+        What falls due for one member in the same local hour is one message.
         """
         with self.store.begin() as tx:
             if not timekeeping.is_trusted(tx, now):
@@ -72,12 +69,12 @@ class Reminding:
                 return 0
             try:
                 with tx.begin_nested():
-                    return self._remind(tx, owners, now)
+                    self._remind(tx, owners, now)
             except Exception as fault:
                 if is_passing(fault):
                     raise
-            for owner in owners:
-                self._alone(tx, owner, now)
+                for owner in owners:
+                    self._alone(tx, owner, now)
             return len(owners)
 
     def _alone(self, tx: Connection, owner: str, now: datetime) -> None:
@@ -91,20 +88,15 @@ class Reminding:
             log.exception("reminders of member %s failed", owner)
             rules.pass_by(tx, [owner], now, "failed")
 
-    def _remind(self, tx: Connection, owners: Sequence[str], now: datetime) -> int:
-        """Word what is due for these members, and write all of it; for how many."""
+    def _remind(self, tx: Connection, owners: Sequence[str], now: datetime) -> None:
+        """Word what is due for these members, and write all of it."""
         known = due_members.look(tx, owners, now)
         gone = sorted(set(owners) - {each.member.id for each in known})
         if gone:
             rules.pass_by(tx, gone, now, "moot")
-        said: list[Said] = []
-        for each in known:
-            said.append(self._words(tx, each, now))
-            if len(said) >= AT_LEAST and self.store.is_wanted():
-                break
+        said = [self._words(tx, each, now) for each in known]
         rows = put(tx, [each.post for each in said if each.post is not None], now)
         rules.settle(tx, [days for each in said for days in _days(each, rows)], now)
-        return len(said) + len(owners) - len(known)
 
     def _words(self, tx: Connection, due: DueMember, now: datetime) -> Said:
         member, here = due.member, due.here

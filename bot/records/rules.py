@@ -274,9 +274,7 @@ def set_back(tx: Connection, since: datetime) -> int:
     return len(ids | {each["of_id"] for each in put_off})
 
 
-_LATER = (
-    select(rule).where(rule.c.due_at > bindparam("since")).execution_options(yield_per=500)
-)
+_LATER = select(rule).where(rule.c.due_at > bindparam("since")).execution_options(yield_per=500)
 
 
 def agenda(tx: Connection, member_id: str, on: date) -> list[tuple[str, str]]:

@@ -47,10 +47,6 @@ class Store:
         # SQLite has one writer; waiting here in order is fairer than its own busy loop.
         self._writer = Turns() if self.is_sqlite else None
 
-    def is_wanted(self) -> bool:
-        """Whether somebody waits for the one writer: a long piece of work then ends early."""
-        return self._writer is not None and self._writer.is_wanted()
-
     @contextmanager
     def begin(self) -> Iterator[Connection]:
         """One transaction: committed at the end, rolled back if anything was raised.

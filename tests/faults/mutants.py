@@ -44,12 +44,12 @@ def advance_before_insert() -> None:
 
     remind = Reminding._remind
 
-    def early(self: Any, tx: Any, owners: Any, now: Any) -> int:
+    def early(self: Any, tx: Any, owners: Any, now: Any) -> None:
         lost = [each for each in owners if (hash(each) + now.day) % 3 == 0]
         if lost:
             rules.pass_by(tx, lost, now, "taken")
         left = [each for each in owners if each not in lost]
-        return len(lost) + (remind(self, tx, left, now) if left else 0)
+        remind(self, tx, left, now)
 
     _put(Reminding, "_remind", early)
 
