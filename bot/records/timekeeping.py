@@ -73,7 +73,7 @@ def accept(tx: Connection, now: datetime, since: datetime) -> None:
     rules.set_back(tx, since)
     release(tx, now)
     # What it wrote would fill a ceiling of a day that is still to come.
-    tx.execute(update(outbox).where(outbox.c.created_at > now).values(created_at=now))
+    tx.execute(update(outbox).where(outbox.c.created_at > now).values(created_at=since))
 
 
 def release(tx: Connection, now: datetime) -> None:
