@@ -69,8 +69,11 @@ class House:
 
     def shut(self, name: str) -> None:
         """Close one channel; what it was to send waits for whoever opens it next."""
+        courier = self.engine.couriers.pop(name)
+        # First: a send over a closed channel would be one of which nobody knows what became.
+        courier.begin_no_more()
         self.channels.pop(name).close()
-        self.engine.couriers.pop(name).close()
+        courier.close()
 
     def close(self) -> None:
         """Close the channels, then the store."""

@@ -17,7 +17,7 @@ from bot.ports import Channel
 from bot.quiet import quiet_until
 from bot.records import outbox, pacing, people, rules, tallies
 from bot.records.people import Member
-from bot.records.store import Store
+from bot.records.store import Store, is_passing
 
 log = logging.getLogger(__name__)
 
@@ -46,12 +46,18 @@ def _going_on() -> bool:
 
 @dataclass(slots=True)
 class Batch:
-    """What one drain claimed: under which token, when, and whether the channel went away."""
+    """What one drain claimed: under which token, when, and what it heard meanwhile.
+
+    `blocked`: the channel went away. `held`: chats that are to wait, and until when; `moved`:
+    their new names.
+    """
 
     token: str
     now: datetime
     begun_s: float
     blocked: bool = False
+    held: dict[str, datetime] = field(default_factory=dict)
+    moved: dict[str, str] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -68,6 +74,7 @@ class Courier:
     again: Callable[[Member | None], str] = _plain
     elapsed_s: Callable[[], float] = _no_time
     ending: Callable[[], bool] = _going_on
+    _closed: bool = False
     _pool: ThreadPoolExecutor | None = field(default=None, repr=False)
     _owed: list[tuple[Row[Any], Outcome | None, Batch]] = field(default_factory=list, repr=False)
 
@@ -76,6 +83,8 @@ class Courier:
         batch = Batch(self.store.new_id(), now, self.elapsed_s())
         name, pace = self.channel.name, self.channel.pace
         self._write_owed()
+        if self._closed:
+            return 0
         with self.store.begin() as tx:
             for row in outbox.orphaned(tx, name, now):
                 self._unknown(tx, row, None, "courier lost", now)
@@ -96,8 +105,13 @@ class Courier:
         alone = at_once <= 1 or len(rows) <= 1
         return Lanes(rows, at_once, None if alone else self._threads(at_once))
 
+    def begin_no_more(self) -> None:
+        """The channel is about to close: what was claimed and not begun is given back."""
+        self._closed = True
+
     def close(self) -> None:
-        """Let the threads go."""
+        """Begin nothing more, and let the threads go when what is under way has ended."""
+        self.begin_no_more()
         if self._pool is not None:
             self._pool.shutdown()
 
@@ -126,24 +140,35 @@ class Courier:
                     looked = lanes.heads()
                     going = self._going(tx, looked, batch)
                 ended = []
-        except Exception:
+        except Exception as fault:
             # The database went away. What is known is not forgotten with it, or words that surely
             # arrived would go once more.
             self._owed.extend((*each, batch) for each in [*ended, *lanes.landed()])
             self._owed.extend((row, None, batch) for row in lanes.left())
-            raise
+            if is_passing(fault):
+                raise
+            # It is there: what one message met is no reason to keep the others waiting.
+            self._write_owed()
+            if not (self._closed and isinstance(fault, RuntimeError)):
+                raise  # else only its threads were let go meanwhile
 
     def _write_owed(self) -> None:
         """What became of rows while the database was away; what was not begun is given back."""
         while self._owed:
             row, outcome, batch = self._owed[0]
-            with self.store.begin() as tx:
-                if outcome is not None:
-                    self._mark(tx, [(row, outcome)], batch)
-                elif self._is_overtaken(tx, row, batch.token, self._moment(batch)):
-                    self._overtaken(tx, row, batch, self._moment(batch))
-                else:
-                    self._give_back(tx, row, batch, row.not_before_at)
+            try:
+                with self.store.begin() as tx:
+                    if outcome is not None:
+                        self._mark(tx, [(row, outcome)], batch)
+                    elif self._is_overtaken(tx, row, batch.token, self._moment(batch)):
+                        self._overtaken(tx, row, batch, self._moment(batch))
+                    else:
+                        self._give_back(tx, row, batch, row.not_before_at)
+            except Exception as fault:
+                if is_passing(fault):
+                    raise
+                # Its lease ends, and the rule for what may have arrived holds.
+                log.exception("what became of message %s cannot be written", row.id)
             del self._owed[0]
 
     def _send(self, row: Row[Any]) -> Outcome:
@@ -185,8 +210,11 @@ class Courier:
             self._drop(tx, row, batch, "too late")
             return False
         late = now - batch.now >= LEASE / 2
-        if late or batch.blocked or self.ending():
+        if late or batch.blocked or self._closed or self.ending():
             self._give_back(tx, row, batch, row.not_before_at)
+            return False
+        if row.address in batch.held:
+            self._give_back(tx, row, batch, batch.held[row.address])
             return False
         if row.priority > outbox.REPLY and passed:
             # It keeps its place among its own kind.
@@ -226,6 +254,7 @@ class Courier:
             status="waiting",
             not_before_at=until,
             attempts=row.attempts - 1,
+            address=batch.moved.get(row.address, row.address),
             cause=row.cause,
         )
 
@@ -253,6 +282,7 @@ class Courier:
             case Became.UNKNOWN:
                 self._unknown(tx, row, batch.token, outcome.cause, now)
         if outcome.new_address:
+            batch.moved[row.address] = outcome.new_address
             people.moved(tx, row.channel, row.address, outcome.new_address)
 
     def _later(
@@ -262,7 +292,7 @@ class Courier:
         free_at = now + timedelta(seconds=wait)
         attempts = row.attempts
         if outcome.whole_channel:
-            pacing.block(tx, row.channel, pacing.WHOLE, free_at)
+            pacing.hold(tx, row.channel, pacing.WHOLE, free_at)
             # The channel's own trouble is no fault of this message: it waits for as long as it is
             # of use.
             attempts -= 1
@@ -271,7 +301,8 @@ class Courier:
             outbox.mark(tx, row.id, batch.token, status="refused", cause=cause)
             return
         elif outcome.retry_after_s is not None:
-            pacing.block(tx, row.channel, row.address, free_at)
+            pacing.hold(tx, row.channel, row.address, free_at)
+            batch.held[row.address] = free_at
         if self._is_overtaken(tx, row, batch.token, now):
             self._overtaken(tx, row, batch, now)
             return
@@ -305,8 +336,7 @@ class Courier:
         if row.repeat == "said":
             words = self.again(people.by_id(tx, row.member_id))
             text = f"{words}\n{text}" if words else text
-        tallies.add(tx, "may_have_gone_twice")
-        outbox.mark(
+        if outbox.mark(
             tx,
             row.id,
             token,
@@ -315,7 +345,8 @@ class Courier:
             unknown_at=now,
             text=text,
             cause=f"unknown: {cause}",
-        )
+        ):
+            tallies.add(tx, "may_have_gone_twice")
 
 
 def _elsewhere(tx: Connection, row: Row[Any], now: datetime) -> None:

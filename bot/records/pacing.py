@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, bindparam, delete, select, update
+from sqlalchemy import Connection, Row, bindparam, case, delete, literal, select, update
 
 from bot.messages import Pace
 from bot.records.tables import address as addresses
@@ -31,6 +31,14 @@ _KEPT = (
 def block(tx: Connection, channel: str, address: str, free_at: datetime) -> None:
     """Nothing goes to this address before `free_at`; an empty address is the whole channel."""
     upsert(tx, pace, {"channel": channel, "address": address}, {"free_at": free_at})
+
+
+def hold(tx: Connection, channel: str, address: str, free_at: datetime) -> None:
+    """The network asked for a wait: a shorter one, heard beside it, takes nothing from a longer."""
+    longer = pace.c.free_at.between(free_at, free_at + LONGEST_BLOCK)
+    kept = case((longer, pace.c.free_at), else_=literal(free_at, pace.c.free_at.type))
+    key = {"channel": channel, "address": address}
+    upsert(tx, pace, key, {"free_at": free_at}, {"free_at": kept})
 
 
 def allowance(tx: Connection, channel: str, limit: Pace, now: datetime, most: int) -> int:
