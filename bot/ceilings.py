@@ -11,11 +11,13 @@ The rule, in words:
   see them, and what is over waits for the member's hour on the next morning.
 - Routine words ride along in an alert of the same hour: that is one message, an alert.
 - Answers are asked for and have no ceiling.
+- Whoever has no phone has reminders, and a ceiling, of their own: one on whose phone they come
+  loses none of theirs. Notices count for the phone.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
@@ -23,9 +25,9 @@ from sqlalchemy import Connection
 
 from bot.clock import instant, local_day
 from bot.facts import Fact
-from bot.records import journal, outbox
-from bot.records.outbox import Unasked
+from bot.records import journal
 from bot.records.people import Member
+from bot.records.unasked import Unasked, unasked
 
 ROUTINE, ALERT = "routine", "alert"
 ROUTINE_A_DAY = 1
@@ -49,9 +51,9 @@ class Room:
     last: bool = False
 
 
-def gone(tx: Connection, member_ids: Sequence[str], now: datetime) -> dict[str, list[Unasked]]:
-    """What went to each unasked, as far back as a ceiling looks in any zone."""
-    return outbox.unasked(tx, member_ids, now - timedelta(days=8))
+def gone(tx: Connection, holder_ids: Collection[str], now: datetime) -> dict[str, list[Unasked]]:
+    """What went unasked to these members' phones, by person, as far back as a ceiling looks."""
+    return unasked(tx, holder_ids, now - timedelta(days=8))
 
 
 def room(

@@ -12,9 +12,9 @@ from bot import ceilings
 from bot.clock import next_local_hour
 from bot.craft import circle as circles
 from bot.records import journal, people, rules
-from bot.records.outbox import Unasked
 from bot.records.people import Address, Group, Member
 from bot.records.rules import Waiting
+from bot.records.unasked import Unasked
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,8 @@ def look(tx: Connection, owners: Sequence[str], now: datetime) -> list[DueMember
     reached = people.reaches(tx, owners)
     group_ids = {each.group_id for each in members.values()}
     groups = people.groups(tx, group_ids)
-    sent = ceilings.gone(tx, owners, now)
+    phones = {here.member_id or owner for owner, here in reached.items()}
+    sent = ceilings.gone(tx, phones, now) if phones else {}
     fasting = journal.groups_with(tx, group_ids, circles.SUBJECT)
     return [
         DueMember(

@@ -37,7 +37,8 @@ def tell(tx: Connection, rooms: Rooms, told: Told, teller: Teller, now: datetime
         here = people.reach(tx, each.id)
         if each.id == teller.member.id or here is None or each.stopped_at is not None:
             continue
-        sent = gone(tx, [each.id], now).get(each.id, ())
+        holder_id = here.member_id or each.id
+        sent = gone(tx, [holder_id], now).get(holder_id, ())
         stamp = Stamp(
             f"told:{teller.exchange_id}:{teller.number}:{each.id}",
             "notice",

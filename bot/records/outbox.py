@@ -404,27 +404,3 @@ def receipt(tx: Connection, channel: str, outside_id: str, delivered: bool, caus
         )
         .values(delivered=delivered, cause=cause)
     )
-
-
-@dataclass(frozen=True, slots=True)
-class Unasked:
-    """A message that was written for a member without being asked for: under which ceiling."""
-
-    ceiling: str
-    created_at: datetime
-
-
-def unasked(tx: Connection, member_ids: Sequence[str], since: datetime) -> dict[str, list[Unasked]]:
-    """What was written under a ceiling for each of these members after `since`."""
-    found: dict[str, list[Unasked]] = {}
-    for row in tx.execute(_UNASKED, {"of_members": list(member_ids), "since": since}):
-        found.setdefault(row.member_id, []).append(Unasked(row.ceiling, row.created_at))
-    return found
-
-
-_UNASKED = select(outbox.c.member_id, outbox.c.ceiling, outbox.c.created_at).where(
-    outbox.c.member_id.in_(bindparam("of_members", expanding=True)),
-    outbox.c.created_at > bindparam("since"),
-    outbox.c.ceiling != text("''"),
-    outbox.c.status != text("'dropped'"),
-)

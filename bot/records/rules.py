@@ -229,7 +229,12 @@ def recall(tx: Connection, subject_id: str, now: datetime) -> None:
 
 def rearm(tx: Connection, outbox_id: int, now: datetime) -> None:
     """The days a dropped row spoke of fall due again, as of now."""
-    for day in tx.execute(select(fired).where(fired.c.outbox_id == outbox_id)).all():
+    days = tx.execute(select(fired).where(fired.c.outbox_id == outbox_id)).all()
+    if days:
+        # Its key is free for the words that come in its place, be it in the same moment.
+        dropped = update(outbox).where(outbox.c.id == outbox_id, outbox.c.status == "dropped")
+        tx.execute(dropped.values(key=outbox.c.key + f":{outbox_id}"))
+    for day in days:
         tx.execute(
             delete(fired).where(fired.c.rule_id == day.rule_id, fired.c.due_on == day.due_on)
         )
