@@ -7,7 +7,19 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, bindparam, func, insert, or_, select, text, update
+from sqlalchemy import (
+    Connection,
+    Row,
+    Select,
+    bindparam,
+    case,
+    func,
+    insert,
+    or_,
+    select,
+    text,
+    update,
+)
 
 from bot.messages import Outgoing
 from bot.records.tables import inbox, member, outbox
@@ -305,6 +317,8 @@ def sent(
 
 
 def _sent_late(tx: Connection, outbox_id: int, at: datetime, outside_id: str | None) -> bool:
+    # "unknown" is the end of a second try: whichever of the two this was, both may have arrived.
+    repeated = case((outbox.c.status == "unknown", outbox.c.unknown_at), else_=None)
     late = (
         update(outbox)
         .where(
@@ -312,7 +326,7 @@ def _sent_late(tx: Connection, outbox_id: int, at: datetime, outside_id: str | N
             outbox.c.status.in_(["waiting", "unknown"]),
             outbox.c.unknown_at.is_not(None),
         )
-        .values(status="sent", sent_at=at, outside_id=outside_id, cause="", unknown_at=None)
+        .values(status="sent", sent_at=at, outside_id=outside_id, cause="", unknown_at=repeated)
     )
     return bool(tx.execute(late).rowcount)
 

@@ -14,7 +14,7 @@ import pytest
 from sqlalchemy import Row, select
 from sqlalchemy.exc import OperationalError
 
-from bot.courier import Courier
+from bot.courier import LEASE, Courier
 from bot.messages import Became, Manner, Outcome, Outgoing, Pace
 from bot.records import outbox, people, tallies
 from bot.records.store import Store
@@ -257,3 +257,21 @@ def test_a_courier_that_is_closed_while_it_drains_gives_back_what_it_had_not_beg
     assert {row.key for row in found if row.status == "sent"} == set(line.begun)
     others = [row for row in found if row.key not in line.begun]
     assert {(row.status, row.attempts, row.unknown_at) for row in others} == {("waiting", 0, None)}
+
+
+def test_a_second_try_whose_courier_was_paused_past_its_lease_stays_owned_up_to(
+    store: Store,
+) -> None:
+    put(store, "7-1")
+    Courier(store, Line(lambda _one: Outcome(Became.UNKNOWN, "read timeout"))).drain(NOW)
+    paused_s = [0.0]
+    later = NOW + 10 * SECOND
+
+    def pausing(_outgoing: Outgoing) -> Outcome:
+        paused_s[0] = LEASE.total_seconds() + 1
+        Courier(store, Line(sent)).drain(later + timedelta(seconds=paused_s[0]))
+        return Outcome(Became.SENT)
+
+    Courier(store, Line(pausing), elapsed_s=lambda: paused_s[0]).drain(later)
+    row = the_row(store, "7-1")
+    assert (row.status, row.unknown_at) == ("sent", NOW)
