@@ -23,19 +23,20 @@ from bot.records.people import Member
 def reconcile(tx: Connection, rooms: Rooms, subject_ids: Iterable[str], now: datetime) -> None:
     """Make the kept rules of these subjects the ones their reminders want."""
     asked = set(subject_ids)
-    kinds = journal.kinds_of(tx, asked)
-    if rotas.SUBJECT in kinds.values():
+    kept = journal.kept_as(tx, asked)
+    rota_in = [each.group_id for each in kept.values() if each.kind == rotas.SUBJECT]
+    if rota_in:
         # Whose turn it is decides who is asked to stir.
-        asked |= set(journal.open_ids(tx, _group_of(tx, kinds)))
-        kinds = journal.kinds_of(tx, asked)
+        asked |= set(journal.open_ids(tx, rota_in[0]))
+        kept = journal.kept_as(tx, asked)
     shared: dict[str, dict[str, Any]] = {}
     for subject_id in sorted(asked):
-        kind = kinds.get(subject_id)
-        if kind is None or not journal.is_open(tx, subject_id):
+        here = kept.get(subject_id)
+        if here is None or not here.is_open:
             rules.reconcile(tx, subject_id, (), "", now)
             continue
-        (folded,) = journal.by_ids(tx, [subject_id], kind, rooms.subjects[kind].fold)
-        group_id, tender_id = journal.owned_by(tx, subject_id)
+        (folded,) = journal.by_ids(tx, [subject_id], here.kind, rooms.subjects[here.kind].fold)
+        group_id, tender_id = here.group_id, here.member_id
         if group_id not in shared:
             shared[group_id] = _shared(tx, group_id, now)
         tender = _tender(tx, tender_id, shared[group_id])
@@ -59,11 +60,6 @@ def reconcile(tx: Connection, rooms: Rooms, subject_ids: Iterable[str], now: dat
             each for module in rooms.reminders.values() for each in module.wanted(folded, tending)
         ]
         rules.reconcile(tx, subject_id, wanted, tender.id, now)
-
-
-def _group_of(tx: Connection, kinds: Mapping[str, str]) -> str:
-    (rota_id, *_others) = [each for each, kind in kinds.items() if kind == rotas.SUBJECT]
-    return journal.owned_by(tx, rota_id)[0]
 
 
 def _shared(tx: Connection, group_id: str, now: datetime) -> dict[str, Any]:
@@ -98,6 +94,5 @@ def _outlook(
         return {}
     recipe = recipes[folded.recipe]
     place = tender.settings.get("place", ())
-    learnt.relearn(tx, folded.group_id, recipe, place)
-    own = learnt.evidence_of(tx, folded.group_id, recipe)
+    own = learnt.relearn(tx, folded.group_id, recipe, place)
     return {"batch": outlook(folded, recipe, place, own, learnt.pool_of(tx, recipe))}

@@ -10,7 +10,7 @@ import json
 from collections.abc import Sequence
 from typing import TypeVar
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, bindparam, delete, insert, select, update
 
 from bot.craft import batches, outlook
 from bot.craft.learning import Evidence, Pool, leaning
@@ -36,10 +36,11 @@ def pool_of(tx: Connection, recipe: Recipe) -> Pool:
     return _read(tx, _name(recipe, EVERYONE), _model(recipe), Pool) or Pool()
 
 
-def relearn(tx: Connection, group_id: str, recipe: Recipe, place: Sequence[float]) -> None:
-    """Bring the group's value, and everyone's, to what the record says now."""
-    if _recorded(tx, group_id, recipe, place) == evidence_of(tx, group_id, recipe):
-        return
+def relearn(tx: Connection, group_id: str, recipe: Recipe, place: Sequence[float]) -> Evidence:
+    """Bring the group's value, and everyone's, to what the record says now; the group's."""
+    kept_now = evidence_of(tx, group_id, recipe)
+    if _recorded(tx, group_id, recipe, place) == kept_now:
+        return kept_now
     # Locked, and then read again, so that two workers cannot lose each other's share.
     _touch(tx, _name(recipe, group_id))
     _touch(tx, _name(recipe, EVERYONE))
@@ -49,6 +50,7 @@ def relearn(tx: Connection, group_id: str, recipe: Recipe, place: Sequence[float
     everyone = pool_of(tx, recipe) - leaning(model, before) + leaning(model, now)
     _write(tx, _name(recipe, group_id), model, now)
     _write(tx, _name(recipe, EVERYONE), model, everyone)
+    return now
 
 
 def _recorded(tx: Connection, group_id: str, recipe: Recipe, place: Sequence[float]) -> Evidence:
@@ -69,10 +71,13 @@ def _name(recipe: Recipe, group_id: str) -> str:
 
 
 def _read(tx: Connection, name: str, model: Model, kind: type[State]) -> State | None:
-    text = tx.execute(
-        select(kept.c.value).where(kept.c.channel == ROOM, kept.c.name == name)
-    ).scalar()
+    text = tx.execute(_VALUE, {"of_room": ROOM, "of_name": name}).scalar()
     return restored(model, kind, json.loads(text)) if text else None
+
+
+_VALUE = select(kept.c.value).where(
+    kept.c.channel == bindparam("of_room"), kept.c.name == bindparam("of_name")
+)
 
 
 def _touch(tx: Connection, name: str) -> None:
