@@ -93,7 +93,7 @@ class Answering:
             if not turn.page:
                 turn.facts.append(NothingMore())
             return
-        member = people.by_id(writing.tx, writing.member.id) or writing.member
+        member = writing.as_now()
         elsewhere = group_asked(writing.tx, request, member, pending)
         if elsewhere is not None:
             turn.facts.append(in_group(elsewhere))

@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, delete, insert, or_, select, update
 
-from bot.records import circles, journal, questions
+from bot.records import circles, journal, people, questions
 from bot.records.changes import (
     Change,
     Closed,
@@ -48,6 +48,15 @@ class Writing:
     """Who typed it, where that is somebody else than whom it is written for."""
     groups_touched: set[str] = field(default_factory=set)
     added_id: str = ""
+    is_fresh: bool = True
+    """Whether `member` is as it was just read: nothing was asked or told in this exchange yet."""
+
+    def as_now(self) -> Member:
+        """Whoever writes, read again where something came before in the same message."""
+        if not self.is_fresh:
+            self.member = people.by_id(self.tx, self.member.id) or self.member
+        self.is_fresh = False
+        return self.member
 
     def write(self, change: Change) -> str:
         """Write one change; what comes back is the subject's identity, where there is one."""

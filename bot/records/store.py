@@ -153,7 +153,11 @@ def _open(address: str) -> sqlalchemy.Engine:
     if url.get_backend_name() != "sqlite":
         return sqlalchemy.create_engine(url, pool_size=8, max_overflow=8, pool_pre_ping=True)
     in_memory = url.database in (None, "", ":memory:")
-    kwargs: dict[str, Any] = {"connect_args": {"check_same_thread": False, "timeout": 30}}
+    # Each transaction ends with a commit or a rollback of its own.
+    kwargs: dict[str, Any] = {
+        "connect_args": {"check_same_thread": False, "timeout": 30},
+        "pool_reset_on_return": None,
+    }
     if in_memory:
         kwargs["poolclass"] = sqlalchemy.StaticPool
     engine = sqlalchemy.create_engine(url, **kwargs)
