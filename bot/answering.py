@@ -57,6 +57,8 @@ class Turn:
     added_text: str = ""
     silent: bool = False
     free_at: datetime | None = None
+    member_changed: bool = False
+    """Whether whoever is answered may be kept otherwise by now than they were read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +95,7 @@ class Answering:
             if not turn.page:
                 turn.facts.append(NothingMore())
             return
-        member = people.by_id(writing.tx, writing.member.id) or writing.member
+        member = writing.as_now()
         elsewhere = group_asked(writing.tx, request, member, pending)
         if elsewhere is not None:
             turn.facts.append(in_group(elsewhere))
@@ -156,7 +158,7 @@ class Answering:
         roles = ["stranger" if role == BOARD else role]
         if holder.id != member.id:
             roles.append(people.role_in(tx, member.group_id, holder.id) or "stranger")
-        group = people.group_of(tx, member.group_id)
+        group = writing.group_now()
         sender = f"{incoming.channel}:{incoming.address}"
         return Book(
             tx=tx,

@@ -143,12 +143,14 @@ class Exchange:
         """Everything one member asks or tells in a message; the language they have after it."""
         member, incoming, holder = whom.member, visit.incoming, visit.holder
         pending = questions.waiting(tx, member.id, now)
-        hearing = self._hearing(tx, member, incoming, visit.said_at, pending)
+        group = people.group_of(tx, member.group_id)
+        hearing = self._hearing(tx, member, group, visit, pending)
         understood = whom.understood or _without_words(incoming, pending)
         if understood is None:
             understood = self.rooms.understand(whom.text, hearing)
         if not member.language and understood.language:
             people.settle_language(tx, member.id, understood.language)
+            turn.member_changed = True
             member = replace(member, language=understood.language)
         kinds = {request.kind for request in understood.requests}
         stopped = member.stopped_at or holder.stopped_at
@@ -162,7 +164,7 @@ class Exchange:
             return member.language
         if whom.joining:
             understood = self._unknown(tx, understood, whom, turn)
-        writing = Writing(tx, self.store, visit.exchange_id, member, now)
+        writing = Writing(tx, self.store, visit.exchange_id, member, now, group=group)
         if member.id != holder.id:
             writing.by_member_id = holder.id
         for request in understood.requests:
@@ -177,6 +179,7 @@ class Exchange:
             turn.answers.clear()
             turn.free_at = holding.free_at
         self.answering.settle(turn, writing, now)
+        turn.member_changed |= writing.member_changed
         turn.added_id = writing.added_id or turn.added_id
         return writing.member.language
 
@@ -197,7 +200,9 @@ class Exchange:
     ) -> None:
         """What was gathered goes into the outbox, with what is told beside it."""
         incoming, holder, number = visit.incoming, visit.holder, visit.exchange_id
-        member = people.by_id(tx, before.id) or before
+        member = before
+        if turn.member_changed:
+            member = people.by_id(tx, before.id) or before
         # Who asked to be forgotten is still told so in their own words.
         member = member if member.language else replace(member, language=spoken)
         here = people.Address(
@@ -309,14 +314,14 @@ class Exchange:
         self,
         tx: Connection,
         member: Member,
-        incoming: Incoming,
-        said_at: datetime,
+        group: people.Group,
+        visit: Visit,
         pending: Sequence[questions.Open],
     ) -> Hearing:
-        group = people.group_of(tx, member.group_id)
+        incoming = visit.incoming
         called = {"member": self._members(tx, member)}
         return Hearing(
-            said_at=said_at,
+            said_at=visit.said_at,
             zone=member.zone,
             language=member.language,
             pending=tuple(each.question for each in pending),

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection
 
 from bot.clock import local_day
+from bot.craft import batches
 from bot.craft import rota as rotas
 from bot.craft.batches import Batch
 from bot.craft.outlook import outlook
@@ -23,19 +24,22 @@ from bot.records.people import Member
 def reconcile(tx: Connection, rooms: Rooms, subject_ids: Iterable[str], now: datetime) -> None:
     """Make the kept rules of these subjects the ones their reminders want."""
     asked = set(subject_ids)
-    kinds = journal.kinds_of(tx, asked)
-    if rotas.SUBJECT in kinds.values():
+    if not asked:
+        return
+    kept = journal.kept_as(tx, asked)
+    rota_in = [each.group_id for each in kept.values() if each.kind == rotas.SUBJECT]
+    if rota_in:
         # Whose turn it is decides who is asked to stir.
-        asked |= set(journal.open_ids(tx, _group_of(tx, kinds)))
-        kinds = journal.kinds_of(tx, asked)
+        asked |= set(journal.open_ids(tx, rota_in[0]))
+        kept = journal.kept_as(tx, asked)
     shared: dict[str, dict[str, Any]] = {}
     for subject_id in sorted(asked):
-        kind = kinds.get(subject_id)
-        if kind is None or not journal.is_open(tx, subject_id):
+        here = kept.get(subject_id)
+        if here is None or not here.is_open:
             rules.reconcile(tx, subject_id, (), "", now)
             continue
-        (folded,) = journal.by_ids(tx, [subject_id], kind, rooms.subjects[kind].fold)
-        group_id, tender_id = journal.owned_by(tx, subject_id)
+        group_id, tender_id = here.group_id, here.member_id
+        folded, known = _folded(tx, rooms, subject_id, here)
         if group_id not in shared:
             shared[group_id] = _shared(tx, group_id, now)
         tender = _tender(tx, tender_id, shared[group_id])
@@ -53,7 +57,7 @@ def reconcile(tx: Connection, rooms: Rooms, subject_ids: Iterable[str], now: dat
                 **group.settings,
                 "recipes": recipes,
             },
-            outlook={**_outlook(tx, recipes, folded, tender), **shared[group_id]},
+            outlook={**_outlook(tx, recipes, folded, known, tender), **shared[group_id]},
         )
         wanted = [
             each for module in rooms.reminders.values() for each in module.wanted(folded, tending)
@@ -61,9 +65,16 @@ def reconcile(tx: Connection, rooms: Rooms, subject_ids: Iterable[str], now: dat
         rules.reconcile(tx, subject_id, wanted, tender.id, now)
 
 
-def _group_of(tx: Connection, kinds: Mapping[str, str]) -> str:
-    (rota_id, *_others) = [each for each, kind in kinds.items() if kind == rotas.SUBJECT]
-    return journal.owned_by(tx, rota_id)[0]
+def _folded(
+    tx: Connection, rooms: Rooms, subject_id: str, here: journal.Kept
+) -> tuple[object, Sequence[Batch]]:
+    """The subject, and all the batches of its group where it is one: they teach when to look."""
+    fold = rooms.subjects[here.kind].fold
+    if here.kind != batches.SUBJECT:
+        (folded,) = journal.by_ids(tx, [subject_id], here.kind, fold)
+        return folded, ()
+    known: Sequence[Batch] = journal.all_subjects(tx, here.group_id, here.kind, fold)
+    return next(each for each in known if each.id == subject_id), known
 
 
 def _shared(tx: Connection, group_id: str, now: datetime) -> dict[str, Any]:
@@ -91,13 +102,16 @@ def _tender(tx: Connection, tender_id: str, shared: Mapping[str, Any]) -> Member
 
 
 def _outlook(
-    tx: Connection, recipes: Mapping[str, Recipe], folded: object, tender: Member
+    tx: Connection,
+    recipes: Mapping[str, Recipe],
+    folded: object,
+    known: Sequence[Batch],
+    tender: Member,
 ) -> dict[str, Any]:
     """When to look at a batch; what its group learned is brought up to the record first."""
     if not isinstance(folded, Batch) or folded.recipe not in recipes:
         return {}
     recipe = recipes[folded.recipe]
     place = tender.settings.get("place", ())
-    learnt.relearn(tx, folded.group_id, recipe, place)
-    own = learnt.evidence_of(tx, folded.group_id, recipe)
-    return {"batch": outlook(folded, recipe, place, own, learnt.pool_of(tx, recipe))}
+    own, everyone = learnt.relearn(tx, folded.group_id, recipe, place, known)
+    return {"batch": outlook(folded, recipe, place, own, everyone)}

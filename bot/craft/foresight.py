@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 from operator import mul
 
 from bot.craft.forecast import Forecast
@@ -28,6 +29,8 @@ LEAST_WEIGHT = 1e-3
 _SQUARES = tuple(offset * offset for offset in OFFSETS)
 
 
+# A barrel's forecast is asked for at each word about it, and changes with what was learned only.
+@lru_cache(maxsize=64)
 def foreseen(model: Model, others: Pool, own: Evidence, start: Start) -> Forecast:
     """The forecast for a batch of a group, from what it and all other groups have reported.
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from bot.craft.forecast import Forecast
@@ -134,6 +135,8 @@ def forecast(
     return foreseen(model, others, mine, start)
 
 
+# A barrel is asked about many times between two looks.
+@lru_cache(maxsize=64)
 def looks(
     forecast: Forecast, window: Window, own: Evidence | None = None, not_yet_days: float = 0.0
 ) -> Looks:

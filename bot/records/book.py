@@ -90,20 +90,17 @@ class Book:
         recipe = self.recipes.get(batch.recipe)
         if recipe is None:
             return None
-        own = learnt.evidence_of(self.tx, self.group.id, recipe)
-        everyone = learnt.pool_of(self.tx, recipe)
+        own, everyone = learnt.known(self.tx, self.group.id, recipe)
         return outlook(batch, recipe, self.setting("place", ()), own, everyone)
 
     def expected_days(self, recipe: Recipe, on: date) -> tuple[int, int]:
         """Days until a kept-back start of a day is ready here: with chance 0.8, and 0.5."""
-        own = learnt.evidence_of(self.tx, self.group.id, recipe)
-        everyone = learnt.pool_of(self.tx, recipe)
+        own, everyone = learnt.known(self.tx, self.group.id, recipe)
         return expected_days(recipe, self.setting("place", ()), on, own, everyone)
 
     def expected_on(self, batch: Batch, recipe: Recipe) -> tuple[date, date]:
         """The days by which a running batch is ready with chance 0.8, and 0.5."""
-        own = learnt.evidence_of(self.tx, self.group.id, recipe)
-        everyone = learnt.pool_of(self.tx, recipe)
+        own, everyone = learnt.known(self.tx, self.group.id, recipe)
         place = self.setting("place", ())
         return expected_on(batch, recipe, place, own, everyone, self.today)
 

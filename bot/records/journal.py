@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, TypeVar
 
@@ -57,9 +58,9 @@ _THESE = _heads(
     subject.c.id.in_(bindparam("these", expanding=True)), subject.c.kind == bindparam("of_kind")
 )
 _ENTRIES = standing(entry).where(entry.c.subject_id.in_(bindparam("these", expanding=True)))
-_KINDS = select(subject.c.id, subject.c.kind).where(
-    subject.c.id.in_(bindparam("these", expanding=True)), subject.c.void.is_(False)
-)
+_KEPT = select(
+    subject.c.id, subject.c.kind, subject.c.group_id, subject.c.member_id, subject.c.closed_at
+).where(subject.c.id.in_(bindparam("these", expanding=True)), subject.c.void.is_(False))
 _STATE = select(subject.c.closed_at, subject.c.void, subject.c.member_id, subject.c.group_id).where(
     subject.c.id == bindparam("of_id")
 )
@@ -102,10 +103,22 @@ def told(tx: Connection, subject_id: str) -> tuple[Head, list[Entry]]:
     return head, [_entry(each) for each in rows]
 
 
-def kinds_of(tx: Connection, ids: Iterable[str]) -> dict[str, str]:
-    """Of what kind each subject is; void ones are left out."""
-    rows = tx.execute(_KINDS, {"these": list(ids)})
-    return {row.id: row.kind for row in rows}
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """How a subject is kept: its kind, whose it is, and whether it is open."""
+
+    kind: str
+    group_id: str
+    member_id: str
+    is_open: bool
+
+
+def kept_as(tx: Connection, ids: Iterable[str]) -> dict[str, Kept]:
+    """How each of these subjects is kept; void ones are left out."""
+    return {
+        row.id: Kept(row.kind, row.group_id, row.member_id, row.closed_at is None)
+        for row in tx.execute(_KEPT, {"these": list(ids)})
+    }
 
 
 def open_ids(tx: Connection, group_id: str) -> tuple[str, ...]:
@@ -167,26 +180,10 @@ def free_code(tx: Connection, group_id: str, code: str, taken: Collection[str] =
     return f"{prefix}{n}"
 
 
-def is_open(tx: Connection, subject_id: str) -> bool:
-    """Whether the subject is neither over nor void."""
-    row = tx.execute(_STATE, {"of_id": subject_id}).first()
-    return row is not None and row.closed_at is None and not row.void
-
-
 def tender_of(tx: Connection, subject_id: str) -> str:
     """Who opened the subject, and so tends it where nothing else is arranged."""
     row = tx.execute(_STATE, {"of_id": subject_id}).first()
     return str(row.member_id) if row is not None else ""
-
-
-def owned_by(tx: Connection, subject_id: str) -> tuple[str, str]:
-    """The group a subject belongs to, and the member who opened it.
-
-    Raises:
-        NoResultFound: there is no such subject.
-    """
-    row = tx.execute(_STATE, {"of_id": subject_id}).one()
-    return str(row.group_id), str(row.member_id)
 
 
 def group_of(tx: Connection, subject_id: str) -> str:
@@ -245,12 +242,15 @@ def next_code(tx: Connection, group_id: str, prefix: str, *, bare: bool = False)
 
 def log(tx: Connection, group_id: str, kinds: Sequence[str], since: datetime) -> list[Entry]:
     """The group's standing entries of these kinds that happened after `since`."""
-    rows = tx.execute(
-        standing(entry).where(
-            entry.c.group_id == group_id, entry.c.kind.in_(kinds), entry.c.at > since
-        )
-    )
+    rows = tx.execute(_LOG, {"of_group": group_id, "of_kinds": list(kinds), "since": since})
     return [_entry(row) for row in rows]
+
+
+_LOG = standing(entry).where(
+    entry.c.group_id == bindparam("of_group"),
+    entry.c.kind.in_(bindparam("of_kinds", expanding=True)),
+    entry.c.at > bindparam("since"),
+)
 
 
 def last_exchange(tx: Connection, member_id: str) -> int | None:

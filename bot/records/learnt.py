@@ -7,54 +7,60 @@ entries alone, and a correction of the record corrects them.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
-from typing import TypeVar
+from collections.abc import Iterable, Sequence
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, bindparam, delete, insert, select, update
 
-from bot.craft import batches, outlook
+from bot.craft import outlook
+from bot.craft.batches import Batch
 from bot.craft.learning import Evidence, Pool, leaning
 from bot.craft.learning_cache import restored, stored
 from bot.craft.recipe import Recipe
 from bot.craft.ways import Model, model_of
-from bot.records import journal
 from bot.records.tables import kept
-
-State = TypeVar("State", Evidence, Pool)
 
 ROOM = "learned"
 EVERYONE = "*"
 
 
-def evidence_of(tx: Connection, group_id: str, recipe: Recipe) -> Evidence:
-    """What the group's own batches of the recipe say."""
-    return _read(tx, _name(recipe, group_id), _model(recipe), Evidence) or Evidence()
+def known(tx: Connection, group_id: str, recipe: Recipe) -> tuple[Evidence, Pool]:
+    """What the group's own batches of the recipe say, and what all groups' say together."""
+    mine, everyones = _name(recipe, group_id), _name(recipe, EVERYONE)
+    rows = tx.execute(_VALUES, {"of_room": ROOM, "of_names": [mine, everyones]})
+    texts = {row.name: row.value for row in rows if row.value}
+    model = _model(recipe)
+    own = restored(model, Evidence, json.loads(texts[mine])) if mine in texts else None
+    pool = restored(model, Pool, json.loads(texts[everyones])) if everyones in texts else None
+    return own or Evidence(), pool or Pool()
 
 
-def pool_of(tx: Connection, recipe: Recipe) -> Pool:
-    """What all groups' batches of the recipe say together."""
-    return _read(tx, _name(recipe, EVERYONE), _model(recipe), Pool) or Pool()
+_VALUES = select(kept.c.name, kept.c.value).where(
+    kept.c.channel == bindparam("of_room"),
+    kept.c.name.in_(bindparam("of_names", expanding=True)),
+)
 
 
-def relearn(tx: Connection, group_id: str, recipe: Recipe, place: Sequence[float]) -> None:
-    """Bring the group's value, and everyone's, to what the record says now."""
-    if _recorded(tx, group_id, recipe, place) == evidence_of(tx, group_id, recipe):
-        return
+def relearn(
+    tx: Connection,
+    group_id: str,
+    recipe: Recipe,
+    place: Sequence[float],
+    batches: Iterable[Batch],
+) -> tuple[Evidence, Pool]:
+    """Bring the group's value, and everyone's, to what the record says now; both."""
+    now = outlook.evidence(batches, recipe, place)
+    before, everyone = known(tx, group_id, recipe)
+    if now == before:
+        return before, everyone
     # Locked, and then read again, so that two workers cannot lose each other's share.
     _touch(tx, _name(recipe, group_id))
     _touch(tx, _name(recipe, EVERYONE))
     model = _model(recipe)
-    before = evidence_of(tx, group_id, recipe)
-    now = _recorded(tx, group_id, recipe, place)
-    everyone = pool_of(tx, recipe) - leaning(model, before) + leaning(model, now)
+    before, everyone = known(tx, group_id, recipe)
+    everyone = everyone - leaning(model, before) + leaning(model, now)
     _write(tx, _name(recipe, group_id), model, now)
     _write(tx, _name(recipe, EVERYONE), model, everyone)
-
-
-def _recorded(tx: Connection, group_id: str, recipe: Recipe, place: Sequence[float]) -> Evidence:
-    """What the entries alone say."""
-    known = journal.all_subjects(tx, group_id, batches.SUBJECT, batches.fold)
-    return outlook.evidence(known, recipe, place)
+    return now, everyone
 
 
 def _model(recipe: Recipe) -> Model:
@@ -66,13 +72,6 @@ def _name(recipe: Recipe, group_id: str) -> str:
     """Under its window: a group that changed a recipe's days learns apart from the others."""
     window = outlook.window_of(recipe)
     return f"{recipe.kind}:{window.first_day:g}-{window.last_day:g}:{group_id}"
-
-
-def _read(tx: Connection, name: str, model: Model, kind: type[State]) -> State | None:
-    text = tx.execute(
-        select(kept.c.value).where(kept.c.channel == ROOM, kept.c.name == name)
-    ).scalar()
-    return restored(model, kind, json.loads(text)) if text else None
 
 
 def _touch(tx: Connection, name: str) -> None:

@@ -9,14 +9,14 @@ from sqlalchemy import Connection, bindparam, delete, insert, select
 
 from bot.records.tables import rest
 
-_DROP = delete(rest).where(rest.c.member_id.in_(bindparam("of_members", expanding=True)))
+_DROP = delete(rest).where(rest.c.member_id == bindparam("of_member"))
 _KEEP = insert(rest)
 
 
 def keep(tx: Connection, pages: Mapping[str, Sequence[str]], now: datetime) -> None:
     """Keep each member's pages that were not sent; what an earlier answer left is gone."""
     if pages:
-        tx.execute(_DROP, {"of_members": list(pages)})
+        tx.execute(_DROP, [{"of_member": member_id} for member_id in pages])
     rows = [
         {"member_id": member_id, "pages": list(left), "said_at": now}
         for member_id, left in pages.items()

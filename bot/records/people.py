@@ -112,17 +112,22 @@ def group_of(tx: Connection, group_id: str) -> Group:
     return Group(row.id, row.name, row.settings)
 
 
+_EVERYONE = (
+    select(member)
+    .join(membership, membership.c.member_id == member.c.id)
+    .where(membership.c.group_id == bindparam("of_group"))
+    .order_by(membership.c.joined_at, member.c.id)
+)
+_OF_ROLE = _EVERYONE.where(membership.c.role == bindparam("of_role"))
+_ROLE = select(membership.c.role).where(
+    membership.c.group_id == bindparam("of_group"), membership.c.member_id == bindparam("of_member")
+)
+
+
 def members_of(tx: Connection, group_id: str, *, role: str = "") -> tuple[Member, ...]:
     """Everyone in the group in the order they joined; of one role where given."""
-    query = (
-        select(member)
-        .join(membership, membership.c.member_id == member.c.id)
-        .where(membership.c.group_id == group_id)
-        .order_by(membership.c.joined_at, member.c.id)
-    )
-    if role:
-        query = query.where(membership.c.role == role)
-    return tuple(_member(row) for row in tx.execute(query))
+    query, of = (_OF_ROLE, {"of_role": role}) if role else (_EVERYONE, {})
+    return tuple(_member(row) for row in tx.execute(query, {"of_group": group_id, **of}))
 
 
 def groups_of(tx: Connection, member_id: str) -> tuple[Group, ...]:
@@ -164,11 +169,7 @@ def roles_in(tx: Connection, group_id: str) -> dict[str, str]:
 
 def role_in(tx: Connection, group_id: str, member_id: str) -> str:
     """The member's role in the group; empty if not in it."""
-    found = tx.execute(
-        select(membership.c.role).where(
-            membership.c.group_id == group_id, membership.c.member_id == member_id
-        )
-    ).scalar()
+    found = tx.execute(_ROLE, {"of_group": group_id, "of_member": member_id}).scalar()
     return found or ""
 
 

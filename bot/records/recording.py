@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, delete, insert, or_, select, update
 
-from bot.records import circles, journal, questions
+from bot.records import circles, journal, people, questions
 from bot.records.changes import (
     Change,
     Closed,
@@ -23,7 +23,7 @@ from bot.records.changes import (
     Stopped,
     Undone,
 )
-from bot.records.people import Member
+from bot.records.people import Group, Member
 from bot.records.store import Store
 from bot.records.tables import address as addresses
 from bot.records.tables import entry, grower_group, inbox, member, membership, outbox, subject
@@ -48,9 +48,30 @@ class Writing:
     """Who typed it, where that is somebody else than whom it is written for."""
     groups_touched: set[str] = field(default_factory=set)
     added_id: str = ""
+    member_changed: bool = False
+    """Whether something was written that may have changed whoever writes."""
+    group: Group | None = None
+    """The member's group, as it was read with them."""
+    is_fresh: bool = True
+    """Whether both are as they were just read: nothing was asked or told in this exchange yet."""
+
+    def as_now(self) -> Member:
+        """Whoever writes, read again where something came before in the same message."""
+        if not self.is_fresh:
+            self.member = people.by_id(self.tx, self.member.id) or self.member
+            self.group = None
+        self.is_fresh = False
+        return self.member
+
+    def group_now(self) -> Group:
+        """The group of whoever writes."""
+        if self.group is None or self.group.id != self.member.group_id:
+            self.group = people.group_of(self.tx, self.member.group_id)
+        return self.group
 
     def write(self, change: Change) -> str:
         """Write one change; what comes back is the subject's identity, where there is one."""
+        self.member_changed |= not isinstance(change, Opened | Recorded | Closed | Noted)
         match change:
             case Opened():
                 return self._open(change)

@@ -35,8 +35,9 @@ def on_circle(book: Book, entry: str, data: Mapping[str, object], *, aside: bool
 def rota_of(book: Book) -> Rota:
     """The group's stir rota as of today; one without anybody where none was made."""
     found = book.open(rotas.SUBJECT, rotas.fold)
-    rota = found[0] if found else rotas.fold(_new(book, rotas.SUBJECT), ())
-    return _among_us(book, rotas.ahead(rota, book.today))
+    if not found:
+        return rotas.fold(_new(book, rotas.SUBJECT), ())
+    return _among_us(book, rotas.ahead(found[0], book.today))
 
 
 def rota_after(book: Book, entries: Iterable[tuple[str, Mapping[str, object]]]) -> Rota:

@@ -58,10 +58,10 @@ def say(
 
     whole = [long.fact(fact) for fact in said]
     text = text_of(whole)
-    short = replace(long, short=True)
-    at = len(said)
+    at, short = len(said), None
     while at and not fits(text, manner):
         at -= 1
+        short = short or replace(long, short=True)
         whole[at] = short.fact(said[at])
         text = text_of(whole)
     pages: tuple[str, ...] = (text,)

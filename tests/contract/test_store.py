@@ -9,6 +9,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 from sqlalchemy import Connection, func, insert, select, update
+from sqlalchemy.exc import OperationalError
 
 from bot.facts import Rule
 from bot.messages import Incoming, Pace
@@ -484,3 +485,19 @@ def test_every_revision_steps_down_and_up_again_with_rows_in_it(store: Store) ->
         assert tx.execute(select(outbox_rows.c.text)).scalar_one() == "text of k"
         assert tx.execute(select(inbox_rows.c.status)).scalar_one() == "waiting"
     assert claimed(store, "a") == ["k"]
+
+
+def test_a_commit_that_fails_leaves_nothing_behind_and_the_next_one_is_its_own(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(_connection: object) -> None:
+        raise OperationalError("COMMIT", None, Exception("database or disk is full"))
+
+    with monkeypatch.context() as broken:
+        broken.setattr(store.engine.dialect, "do_commit", fails)
+        with pytest.raises(OperationalError), store.begin() as tx:
+            outbox.put(tx, [letter("lost")], NOW)
+    with store.begin() as tx:
+        outbox.put(tx, [letter("kept")], NOW)
+    with store.reading() as tx:
+        assert tx.execute(select(outbox_rows.c.key)).scalars().all() == ["kept"]

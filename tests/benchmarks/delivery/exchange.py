@@ -1,13 +1,14 @@
 """An exchange against the same statements, values and commits in raw sqlite3 (both at FULL) and in
-raw psycopg on the same server."""
+raw psycopg on the same server: message by message in turn, the middle one of each."""
 
 from __future__ import annotations
 
 import shutil
 import sqlite3
+import statistics
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -37,9 +38,8 @@ def measured() -> Iterator[str]:
 def _shown(floor: str, text: str, found: tuple[float, float, int, float]) -> str:
     ours_s, cpu_s, statements, raw_s = found
     return (
-        f"{text!r}: {ours_s / ROUNDS * 1e3:.2f} ms (CPU {cpu_s / ROUNDS * 1e3:.2f}), raw {floor} "
-        f"{raw_s / ROUNDS * 1e3:.2f} ms for {statements // ROUNDS} statements: "
-        f"{ours_s / raw_s:.1f} x"
+        f"{text!r}: {ours_s * 1e3:.2f} ms (CPU {cpu_s * 1e3:.2f}), raw {floor} "
+        f"{raw_s * 1e3:.2f} ms for {statements // ROUNDS} statements: {ours_s / raw_s:.1f} x"
     )
 
 
@@ -54,6 +54,17 @@ def _prepared(store: Store, text: str) -> Farm:
     return farm
 
 
+def _log_of(address: str) -> list[tuple[str, Any]]:
+    """What the same messages ask of the database, noted on a copy: noting has its own price."""
+    store = opened(address)
+    log = _noted(store)
+    farm = Farm(store)
+    for _ in range(ROUNDS):
+        farm.exchange.message(NOW)
+    store.close()
+    return log
+
+
 def _noted(store: Store) -> list[tuple[str, Any]]:
     log: list[tuple[str, Any]] = []
 
@@ -65,31 +76,52 @@ def _noted(store: Store) -> list[tuple[str, Any]]:
     return log
 
 
-def _handled(farm: Farm) -> tuple[float, float]:
-    began, began_cpu = time.perf_counter(), time.process_time()
-    for _ in range(ROUNDS):
+def _in_turn(farm: Farm, plainly: Callable[[int], object]) -> tuple[float, float, float]:
+    """The middle message's seconds: ours by the wall and of the processor, the plain one's."""
+    ours, cpus, plain = [], [], []
+    for number in range(ROUNDS):
+        began, began_cpu = time.perf_counter(), time.process_time()
         farm.exchange.message(NOW)
-    return time.perf_counter() - began, time.process_time() - began_cpu
+        ours.append(time.perf_counter() - began)
+        cpus.append(time.process_time() - began_cpu)
+        began = time.perf_counter()
+        plainly(number)
+        plain.append(time.perf_counter() - began)
+    return statistics.median(ours), statistics.median(cpus), statistics.median(plain)
+
+
+def _messages(log: list[tuple[str, Any]]) -> list[list[tuple[str, Any]]]:
+    """What was asked of the database message by message, each up to its commit."""
+    found: list[list[tuple[str, Any]]] = [[]]
+    for each in log:
+        found[-1].append(each)
+        if each[0] == "COMMIT":
+            found.append([])
+    return found[:ROUNDS]
 
 
 def _once(folder: Path, text: str) -> tuple[float, float, int, float]:
     store = opened(sqlite_at(folder))
     farm = _prepared(store, text)
     store.close()
-    shutil.copy(folder / "stirbell.sqlite", folder / "copy.sqlite")
-    log = _noted(store)
-    ours_s, cpu_s = _handled(farm)
-    store.close()
-    raw = sqlite3.connect(folder / "copy.sqlite", isolation_level=None)
+    for name in ("copy", "noted"):
+        (folder / name).mkdir()
+        shutil.copy(folder / "stirbell.sqlite", folder / name)
+    log = _log_of(sqlite_at(folder / "noted"))
+    raw = sqlite3.connect(folder / "copy" / "stirbell.sqlite", isolation_level=None)
     raw.execute("PRAGMA journal_mode=WAL")
     raw.execute("PRAGMA synchronous=FULL")
     cursor = raw.cursor()
-    began = time.perf_counter()
-    for statement, rows in log:
-        for values in rows:
-            cursor.execute(statement, values).fetchall()
-    raw_s = time.perf_counter() - began
+    messages = _messages(log)
+
+    def plainly(number: int) -> None:
+        for statement, rows in messages[number]:
+            for values in rows:
+                cursor.execute(statement, values).fetchall()
+
+    ours_s, cpu_s, raw_s = _in_turn(farm, plainly)
     raw.close()
+    store.close()
     return ours_s, cpu_s, len(log), raw_s
 
 
@@ -101,18 +133,20 @@ def _on_postgresql(
     store.close()
     name = address.split("@/")[1].split("?", maxsplit=1)[0]
     copy = empty_database(running, f"{name}_copy", like=name)
-    log = _noted(store)
-    ours_s, cpu_s = _handled(farm)
-    store.close()
+    log = _log_of(empty_database(running, f"{name}_noted", like=name))
     conninfo = copy.replace("postgresql+psycopg://postgres@/", "dbname=").replace(
         "?host=", " user=postgres host="
     )
     with psycopg.connect(conninfo) as raw, raw.cursor() as cursor:
-        began = time.perf_counter()
-        for statement, rows in log:
-            for values in rows:
-                cursor.execute(statement.encode(), values or None)
-                if cursor.description:
-                    cursor.fetchall()
-        raw_s = time.perf_counter() - began
+        messages = _messages(log)
+
+        def plainly(number: int) -> None:
+            for statement, rows in messages[number]:
+                for values in rows:
+                    cursor.execute(statement.encode(), values or None)
+                    if cursor.description:
+                        cursor.fetchall()
+
+        ours_s, cpu_s, raw_s = _in_turn(farm, plainly)
+    store.close()
     return ours_s, cpu_s, len(log), raw_s

@@ -8,10 +8,12 @@ from pathlib import Path
 
 from sqlalchemy import delete
 
+from bot.craft import batches
 from bot.craft.learning import Evidence, Pool
 from bot.craft.learning_cache import stored
 from bot.craft.ways import model_of
 from bot.records import learnt
+from bot.records.journal import all_subjects
 from bot.records.people import by_address
 from bot.records.tables import kept
 from tests.conversations.chat_file import Stage, stage
@@ -29,7 +31,7 @@ def _learned(here: Stage, who: str) -> tuple[Evidence, Pool]:
     with here.house.store.begin() as tx:
         member = by_address(tx, "terminal", who)
         assert member is not None
-        return learnt.evidence_of(tx, member.group_id, recipe), learnt.pool_of(tx, recipe)
+        return learnt.known(tx, member.group_id, recipe)
 
 
 def _forget(here: Stage) -> None:
@@ -42,7 +44,9 @@ def _rebuild(here: Stage, who: str) -> None:
     with here.house.store.begin() as tx:
         member = by_address(tx, "terminal", who)
         assert member is not None
-        learnt.relearn(tx, member.group_id, recipe, member.settings.get("place", ()))
+        known = all_subjects(tx, member.group_id, batches.SUBJECT, batches.fold)
+        place = member.settings.get("place", ())
+        learnt.relearn(tx, member.group_id, recipe, place, known)
 
 
 def _season(here: Stage, who: str) -> None:
@@ -78,8 +82,9 @@ def test_a_group_that_changed_a_recipes_days_learns_apart(tmp_path: Path) -> Non
         with here.house.store.begin() as tx:
             member = by_address(tx, "terminal", "miller")
             assert member is not None
-            learnt.relearn(tx, member.group_id, longer, ())
-            apart = learnt.evidence_of(tx, member.group_id, longer), learnt.pool_of(tx, longer)
+            known = all_subjects(tx, member.group_id, batches.SUBJECT, batches.fold)
+            learnt.relearn(tx, member.group_id, longer, (), known)
+            apart = learnt.known(tx, member.group_id, longer)
         kept_as_it_was = _learned(here, "miller")
     assert apart[0].batches == apart[1].batches == 1
     assert apart[0].earlier == 1
