@@ -153,8 +153,8 @@ def _open(address: str) -> sqlalchemy.Engine:
     if url.get_backend_name() != "sqlite":
         return sqlalchemy.create_engine(url, pool_size=8, max_overflow=8, pool_pre_ping=True)
     in_memory = url.database in (None, "", ":memory:")
-    # A connection is rolled back as it comes home, as by default: after a commit that failed (a full
-    # disk) it is still inside its transaction, and could begin no other.
+    # A connection is rolled back as it comes home, as by default: after a commit that failed (a
+    # full disk) it is still inside its transaction, and could begin no other.
     kwargs: dict[str, Any] = {"connect_args": {"check_same_thread": False, "timeout": 30}}
     if in_memory:
         kwargs["poolclass"] = sqlalchemy.StaticPool
