@@ -15,7 +15,7 @@ from bot.lanes import Lanes, Sent
 from bot.messages import Became, Outcome
 from bot.ports import Channel
 from bot.quiet import quiet_until
-from bot.records import outbox, pacing, people, rules, tallies
+from bot.records import outbox, pacing, people, reaching, rules, tallies
 from bot.records.people import Member
 from bot.records.store import Store, is_passing
 
@@ -351,7 +351,7 @@ class Courier:
 
 def _elsewhere(tx: Connection, row: Row[Any], now: datetime) -> None:
     """What waits for a dead address goes to the member's other one, this message too."""
-    other = people.reach(tx, row.member_id)
+    other = reaching.reach(tx, row.member_id)
     there = (other.channel, other.address) if other else None
     outbox.readdress(tx, row.channel, row.address, there)
     if there is not None and row.kind != "last":

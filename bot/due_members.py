@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 from bot import ceilings
 from bot.clock import next_local_hour
 from bot.craft import circle as circles
-from bot.records import journal, people, rules
+from bot.records import journal, people, reaching, rules
 from bot.records.people import Address, Group, Member
 from bot.records.rules import Waiting
 from bot.records.unasked import Unasked
@@ -41,7 +41,7 @@ def look(tx: Connection, owners: Sequence[str], now: datetime) -> list[DueMember
         for each in members.values()
     }
     waiting = rules.waiting(tx, owners, max(until.values(), default=now))
-    reached = people.reaches(tx, owners)
+    reached = reaching.reaches(tx, owners)
     group_ids = {each.group_id for each in members.values()}
     groups = people.groups(tx, group_ids)
     phones = {here.member_id or owner for owner, here in reached.items()}

@@ -29,6 +29,7 @@ from bot.records import (
     outbox,
     people,
     questions,
+    reaching,
     tallies,
 )
 from bot.records.changes import Answer
@@ -282,7 +283,7 @@ class Exchange:
             return
         people.died(tx, incoming.channel, incoming.address, now)
         member = people.by_address(tx, incoming.channel, incoming.address)
-        other = people.reach(tx, member.id) if member else None
+        other = reaching.reach(tx, member.id) if member else None
         there = (other.channel, other.address) if other else None
         outbox.readdress(tx, incoming.channel, incoming.address, there)
 

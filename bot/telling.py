@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 from bot.ceilings import ALERT, gone, room
 from bot.facts import Fact
 from bot.posting import Rooms, Stamp, post
-from bot.records import people
+from bot.records import people, reaching
 from bot.records.changes import Told
 from bot.records.people import BOARD, Member
 from bot.sharing import ForWhom, in_group
@@ -34,7 +34,7 @@ def tell(tx: Connection, rooms: Rooms, told: Told, teller: Teller, now: datetime
     """
     group_id = told.group_id or teller.member.group_id
     for each in _meant(tx, told, group_id):
-        here = people.reach(tx, each.id)
+        here = reaching.reach(tx, each.id)
         if each.id == teller.member.id or here is None or each.stopped_at is not None:
             continue
         holder_id = here.member_id or each.id
