@@ -10,8 +10,8 @@ from bot.craft import batches, rounds
 from bot.craft.round_plan import Rounds
 from bot.craft.units import Quantity
 from bot.facts import Fact, Term
-from bot.provision import litres, name_of
 from bot.records.book import Book
+from bot.supply_facts import litres, name_of
 
 RECENT_DAYS = 14
 """Rounds done longer ago are not told again. Ours, no source."""

@@ -1,4 +1,4 @@
-"""A word to others than whoever wrote: to one, to the keepers, or to everyone in a group."""
+"""A word to others than whoever wrote: to one, to the keepers, or to a group's noticeboard."""
 
 from __future__ import annotations
 
@@ -27,11 +27,7 @@ class Teller:
 
 
 def tell(tx: Connection, rooms: Rooms, told: Told, teller: Teller, now: datetime) -> None:
-    """Put the words into the outbox of everyone they are for, but not of whoever wrote.
-
-    What is for everyone goes once to the group's noticeboard where there is one, in the language
-    that was set there, and to nobody else.
-    """
+    """Put the words into the outbox of everyone they are for, but not of whoever wrote."""
     group_id = told.group_id or teller.member.group_id
     for each in _meant(tx, told, group_id):
         here = reaching.reach(tx, each.id)
@@ -55,9 +51,8 @@ def tell(tx: Connection, rooms: Rooms, told: Told, teller: Teller, now: datetime
 
 
 def _meant(tx: Connection, told: Told, group_id: str) -> tuple[Member, ...]:
-    if told.everyone or told.board:
-        boards = people.members_of(tx, group_id, role=BOARD)
-        return boards if told.board else boards or people.members_of(tx, group_id)
+    if told.board:
+        return people.members_of(tx, group_id, role=BOARD)
     if told.keepers:
         return people.members_of(tx, group_id, role="keeper")
     one = people.by_id(tx, told.member_id)

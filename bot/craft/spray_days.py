@@ -155,12 +155,12 @@ class _Left:
         hands = self._ranked("hands", job.member_id, day, most)
         sprayers = self._ranked("sprayers", job.sprayer_id, day, most)
         hand, sprayer = ("", 0), ("", 0)
-        todo = most
-        while todo > 0:
+        waiting = most
+        while waiting > 0:
             hand = hand if hand[1] else next(hands)
             sprayer = sprayer if sprayer[1] else next(sprayers)
-            tanks = min(todo, hand[1], sprayer[1])
-            todo -= tanks
+            tanks = min(waiting, hand[1], sprayer[1])
+            waiting -= tanks
             yield hand[0], sprayer[0], tanks
             hand = hand[0], hand[1] - tanks
             sprayer = sprayer[0], sprayer[1] - tanks
@@ -214,20 +214,20 @@ def scheduled(
     for job in sorted(jobs, key=_late_order if late else _order):
         days = _late_days(job) if late else _near_days(job)
         days = [day for day in days if day not in crew.shut] or days
-        todo = job.tanks
-        whole = (day for day in days if _room(left, stock, job, day, todo) >= todo)
+        waiting = job.tanks
+        whole = (day for day in days if _room(left, stock, job, day, waiting) >= waiting)
         best = next(whole, None)
         for day in days if best is None else (best,):
             # Asked again: what another day drew from the stock is gone on this one, too.
-            room = _room(left, stock, job, day, todo)
-            for portion in _portions(left, job, day, room, job.tanks - todo):
+            room = _room(left, stock, job, day, waiting)
+            for portion in _portions(left, job, day, room, job.tanks - waiting):
                 left.take(portion)
                 if stock is not None and portion.culture_ml:
                     stock.draw(job.window, day, portion.culture_ml)
                 portions.append(portion)
-                todo -= portion.tanks
-        if todo:
-            undone.append(Undone(job, todo, _lack(left, stock, job, days)))
+                waiting -= portion.tanks
+        if waiting:
+            undone.append(Undone(job, waiting, _lack(left, stock, job, days)))
     return tuple(portions), tuple(undone)
 
 
@@ -266,23 +266,23 @@ def _portions(left: _Left, job: Job, day: int, tanks: int, done: int) -> Iterato
         before = after
 
 
-def _room(left: _Left, stock: Stock | None, job: Job, day: int, todo: int) -> int:
+def _room(left: _Left, stock: Stock | None, job: Job, day: int, waiting: int) -> int:
     """Whole tanks of a round that a day has room for: any hand can take any sprayer."""
-    limits = [todo, left.tanks("hands", day), left.tanks("sprayers", day)]
+    limits = [waiting, left.tanks("hands", day), left.tanks("sprayers", day)]
     water = left.water_ml(day)
     if water is not None:
-        limits.append(_tanks_of(water, job.water_ml, job.tanks, todo))
+        limits.append(_tanks_of(water, job.water_ml, job.tanks, waiting))
     if stock is not None:
-        limits.append(_tanks_of(stock.on_day(job.window, day), job.culture_ml, job.tanks, todo))
+        limits.append(_tanks_of(stock.on_day(job.window, day), job.culture_ml, job.tanks, waiting))
     return min(limit for limit in limits if limit is not None)
 
 
-def _tanks_of(ml: int, whole_ml: int, tanks: int, todo: int) -> int:
+def _tanks_of(ml: int, whole_ml: int, tanks: int, waiting: int) -> int:
     """How many of the tanks still to do an amount fills; the largest a tank can take is counted."""
     if not whole_ml:
-        return todo
-    left_ml = whole_ml - _share(whole_ml, tanks - todo, tanks)
-    return todo if ml >= left_ml else ml // -(-whole_ml // tanks)
+        return waiting
+    left_ml = whole_ml - _share(whole_ml, tanks - waiting, tanks)
+    return waiting if ml >= left_ml else ml // -(-whole_ml // tanks)
 
 
 def _lack(left: _Left, stock: Stock | None, job: Job, days: Sequence[int]) -> str:

@@ -106,17 +106,15 @@ class Forgotten:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """A word to somebody else: to a member, to every keeper of the group, or to everyone in it.
+    """A word to somebody else: to a member, to every keeper of the group, or to its noticeboard.
 
-    What goes to everyone goes once to the group's noticeboard where it has one; what is for the
-    `board` goes there only, and nowhere where there is none. `group_id` is
-    the group meant, where it is not the member's own of the moment.
+    What is for the `board` goes nowhere where there is none. `group_id` is the group meant, where
+    it is not the member's own of the moment.
     """
 
     facts: tuple[Fact, ...]
     member_id: str = ""
     keepers: bool = False
-    everyone: bool = False
     board: bool = False
     group_id: str = ""
 

@@ -12,17 +12,10 @@ from bot.craft import batches
 from bot.craft.circle import Circle
 from bot.facts import Due, Fact, Question, Rule, Tending
 from bot.progress import late
-from bot.provision import (
-    name_of,
-    provisions,
-    short_said,
-    shortages_of,
-    spray_said,
-    start_said,
-    ways_out,
-)
+from bot.provision import provisions, shortages_of
 from bot.records.book import Answer, Book
 from bot.records.together import circle_of, rota_of
+from bot.supply_facts import name_of, short_said, spray_said, start_said, ways_out
 
 KIND = "keeper_list"
 ORDER = 60

@@ -9,9 +9,10 @@ from typing import ClassVar
 
 from bot.craft.circle import Circle
 from bot.facts import Due, Fact, Rule, Tending
-from bot.provision import provisions, short_said, shortages_of, start_said, ways_out
+from bot.provision import provisions, shortages_of
 from bot.records.book import Answer, Book
 from bot.records.together import circle_of
+from bot.supply_facts import short_said, start_said, ways_out
 
 KIND = "replanned"
 ORDER = 58

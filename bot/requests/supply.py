@@ -14,22 +14,13 @@ from bot.craft.round_plan import Rounds
 from bot.craft.supply import Spray
 from bot.craft.units import Quantity
 from bot.facts import Fact, Option, Question, Request, Term
-from bot.provision import (
-    OneBarrel,
-    Provision,
-    litres,
-    provisions,
-    short_said,
-    shortages_of,
-    spray_said,
-    start_said,
-    ways_out,
-)
+from bot.provision import Provision, provisions, shortages_of
 from bot.records.book import Answer, Book
 from bot.records.changes import Change, Recorded, Told
 from bot.records.meant import plan_after
 from bot.records.permission import refused
 from bot.records.together import circle_of, everyones, on_circle
+from bot.supply_facts import OneBarrel, litres, short_said, spray_said, start_said, ways_out
 
 KIND = "supply"
 MOST_STARTS = 3

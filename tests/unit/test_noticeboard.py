@@ -1,4 +1,4 @@
-"""A group chat that joined with the code is told once what is for everyone."""
+"""A group chat that joined with the code is told what is for the noticeboard."""
 
 from __future__ import annotations
 
@@ -12,29 +12,26 @@ from bot.telling import Teller, tell
 from tests.unit.requests.test_permissions_of_messages import MORNING, Farm, farm
 
 
-def told_everyone(here: Farm) -> list[str]:
+def told_the_board(here: Farm) -> list[str]:
     rooms = here.house.engine.exchange.rooms
     fact: Fact = NotFromBoard()
     with here.house.store.begin() as tx:
         member = people.by_address(tx, "terminal", "keeper")
         assert member is not None
-        tell(tx, rooms, Told((fact,), everyone=True), Teller(member, 900), MORNING)
+        tell(tx, rooms, Told((fact,), board=True), Teller(member, 900), MORNING)
     here.said.clear()
     here.house.engine.step(MORNING)
     return sorted(each.address for each in here.said)
 
 
-def test_what_is_for_everyone_goes_once_to_the_board(tmp_path: Path) -> None:
+def test_what_is_for_the_board_goes_there_once(tmp_path: Path) -> None:
     with farm(tmp_path) as here:
-        assert told_everyone(here) == ["stranger"]
+        assert told_the_board(here) == ["stranger"]
 
 
-def test_without_a_board_it_goes_to_each_with_a_phone_of_their_own_or_another_s(
-    tmp_path: Path,
-) -> None:
+def test_without_a_board_it_goes_nowhere(tmp_path: Path) -> None:
     with farm(tmp_path, board=False) as here:
-        # Founder's phone gets it twice: for the founder, and for Hal who is on that phone.
-        assert told_everyone(here) == ["founder", "founder", "member"]
+        assert told_the_board(here) == []
 
 
 def test_rain_and_days_without_rounds_are_said_on_the_board_in_the_language_set_there(
