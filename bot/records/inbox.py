@@ -101,12 +101,18 @@ def turn_away(tx: Connection, inbox_id: int, cause: str) -> None:
 
 
 def set_aside(tx: Connection, inbox_id: int, cause: str, most: int) -> bool:
-    """Count a failed try; after `most` the message is set aside with its cause. True: it is."""
-    row = tx.execute(select(inbox.c.attempts).where(inbox.c.id == inbox_id)).one()
-    bad = row.attempts + 1 >= most
+    """Count a failed try; after `most` the message is set aside with its cause. True: it is.
+
+    Where another worker handled it meanwhile, it stays as it is.
+    """
+    here = (inbox.c.id == inbox_id) & (inbox.c.status == "waiting")
+    attempts = tx.execute(select(inbox.c.attempts).where(here).with_for_update()).scalar()
+    if attempts is None:
+        return False
+    bad = attempts + 1 >= most
     tx.execute(
         update(inbox)
-        .where(inbox.c.id == inbox_id)
-        .values(attempts=row.attempts + 1, status="bad" if bad else "waiting", cause=cause)
+        .where(here)
+        .values(attempts=attempts + 1, status="bad" if bad else "waiting", cause=cause)
     )
     return bool(bad)
