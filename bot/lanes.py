@@ -12,6 +12,8 @@ from sqlalchemy import Row
 from bot.messages import Outcome
 
 Sent = tuple["Row[Any]", Outcome]
+GATHER_S = 0.002
+"""How long one end waits for others that come with it, to be written in the same commit."""
 
 
 class Lanes:
@@ -56,6 +58,7 @@ class Lanes:
             self._leave(row)
         if self._flying and not self.heads():
             wait(self._flying, return_when=FIRST_COMPLETED)
+            wait(self._flying, timeout=GATHER_S)
         return self._ended()
 
     def landed(self) -> list[Sent]:
