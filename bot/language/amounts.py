@@ -77,7 +77,7 @@ def _belongs_on(sheet: Sheet, i: int, role: str) -> bool:
     return (
         sheet.free(i, role)
         and sheet.at(i).gap == " "
-        and sheet.at(i + 1).n is not None
+        and sheet.number(i + 1) is not None
         and sheet.at(i + 1).gap == " "
     )
 
@@ -158,6 +158,8 @@ def _quantity(sheet: Sheet, i: int) -> Quantity | None:
     if placed is None:
         return None
     unit, first, end = placed
+    if first < i and sheet.free(end, "shift") and value >= 1:  # kilo mbili kasoro robo
+        value, end = value + Decimal(sheet.at(end).senses["shift"]) / 60, end + 1
     half = sheet.past(end, "and")
     if half > end:
         half = sheet.past(half, "article")

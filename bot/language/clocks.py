@@ -114,6 +114,8 @@ def _worded(sheet: Sheet, i: int) -> bool:
             and _record(sheet, *run, i, sheet.past(end, "oclock"), exact=False)
         )
     said_at = before.has("at")
+    if sheet.lexicon.habits.unit_first and before.has("unit") and not said_at:
+        return False  # lita kumi jana jioni
     bell = False
     if sheet.free(end, "oclock"):
         letter = sheet.at(end)
@@ -256,7 +258,9 @@ def _digits(sheet: Sheet, i: int) -> bool:
     if form is None or int(form[1]) > 24 or int(form[2]) > 59:
         return False
     end = i + 1
-    end = sheet.past(end, "oclock") if "span" not in sheet.at(end).senses else end
+    glued = len(piece.raw) == 4 and sheet.at(end).gap == ""  # 0630hrs
+    if glued or "span" not in sheet.at(end).senses:
+        end = sheet.past(end, "oclock")
     beside = (
         _marked(sheet, end)
         or "daypart" in sheet.at(end).senses
