@@ -49,10 +49,10 @@ def find_every(sheet: Sheet) -> None:
 def _record(sheet: Sheet, n: Decimal, unit: str, first: int, end: int) -> bool:
     if n <= 0:
         return False
-    while n != int(n):  # half a year is six months, half a week 84 hours
-        if unit not in _SMALLER:
+    if n != int(n):  # half a year is six months
+        times, smaller = _SMALLER.get(unit, (1, unit))
+        if n * times != int(n * times):
             return False
-        times, smaller = _SMALLER[unit]
         n, unit = n * times, smaller
     sheet.found("every", Every(int(n), unit), first, end)
     return True

@@ -191,6 +191,9 @@ def to_come(shape: Shape, scene: Scene, filled: Filled, today: date) -> None:
     """Days of what is still to come: this friday rather than the last, next may, not last may."""
     for name, mark in filled.source.items():
         slot, day = shape.slots[name], filled.slots[name]
+        if slot.moved and isinstance(day, date):  # not today, i will do it on thursday
+            named = [other.value for other in scene.marks if other.types[0] == "date"]
+            day = filled.slots[name] = max((day, *named))
         if not slot.yearly or not isinstance(day, date) or day >= today:
             continue
         weekday = any(other.types[0] == "weekday" for other in scene.marks if other.overlaps(mark))
