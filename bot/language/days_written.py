@@ -230,6 +230,8 @@ def _alone(sheet: Sheet, i: int, today: date, tense: str) -> bool:
     if day is None:
         return False
     before, after = sheet.at(i - 1), sheet.at(i + 1)
+    if "each" in before.senses and not sheet.at(i).raw[:1].isdigit():
+        return False  # har ek ko: to each one
     busy = {
         "unit",
         "noun",

@@ -340,7 +340,7 @@ def _with_fraction(sheet: Sheet, value: Decimal, end: int) -> _Number:
         if several and (piece := sheet.at(several[1]).senses.get("fraction")) and piece < 1:
             return value + several[0] * piece * size, several[1] + 1
         return value, end
-    if half == end and value == int(value):
+    if half == end and value == int(value) and not sheet.lexicon.habits.multiplier_after:
         if fraction is not None and fraction < 1 and (value == 1 or fraction != Decimal("0.5")):
             return _of_scale(sheet, value * fraction, end + 1)
         if "part" in senses and sheet.at(end).n is None and "span" not in senses:
