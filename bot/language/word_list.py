@@ -59,7 +59,7 @@ _ROLES: Mapping[str, tuple[str, ...]] = {
         "ratios": "parts in out_of water culture cue",
         "ranges": "from to between or",
         "spans": "whole alone lasting tentative",
-        "every": "each other rate_of once interval",
+        "every": "each other rate_of once often interval",
         "dates": "ago within within_after after next last this from_now old past future on on_after"
         " ordinal_day weak habitual day_after day_before",
         "times": "at dawn oclock am pm past minus until minute half_hour half_before",
