@@ -31,6 +31,9 @@ def find(sheet: Sheet) -> None:
     _pers(sheet)
 
 
+_MEASURED = frozenset(("unit", "noun", "span", "of", "multiple"))
+
+
 def find_counts(sheet: Sheet) -> None:
     """Record the counted things of a message."""
     for index, piece in enumerate(sheet.pieces):
@@ -386,5 +389,9 @@ def _noun_behind(sheet: Sheet, j: int) -> int | None:
 
 
 def _counted(sheet: Sheet, value: Decimal, noun: int, first: int, end: int) -> bool:
+    half = sheet.past(sheet.past(end, "and"), "article") if sheet.free(end, "and") else end
+    part = sheet.number(half) if half > end and "fraction" in sheet.at(half).senses else None
+    if part is not None and part < 1 and sheet.at(half + 1).senses.keys().isdisjoint(_MEASURED):
+        value, end = value + part, half + 1  # two drums and a half
     sheet.found("count", Count(value, sheet.at(noun).senses["noun"][0]), first, end)
     return True
