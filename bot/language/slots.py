@@ -103,6 +103,9 @@ def _worth(mark: Mark, slot: Slot, shape: Shape, scene: Scene) -> int | None:
         # "drench 300 tomato" counts plants; "leaf spray 4 tomato" is for tomato.
         plants = slot.types[0] == "count:plant" and mark.value >= 1
         return FITS if plants and scene.texts[mark.start] not in scene.spoken else None
+    if mark.value == 1 and not scene.texts[mark.start][:1].isdigit():
+        if not (named and slot.types[0].startswith("count:")):
+            return None  # an article: "another barrel" is neither a litre nor barrel 1
     return _bare(mark, slot, named, shape)
 
 
