@@ -121,8 +121,8 @@ def _bare(mark: Mark, slot: Slot, named: int, shape: Shape) -> int | None:
     volumes = [other for other in shape.slots.values() if other.types[0] == "volume"]
     if slot.bare and mark.value >= 1 and (named or not slot.named):
         return named or BARE
-    if type_ == "temperature":
-        return named or FITS
+    if type_ == "temperature":  # "barrel of 200" is no heat
+        return named or (None if volumes else FITS)
     if type_ == "which" and not volumes:
         return named or BARE
     if type_ == "time" and named:
