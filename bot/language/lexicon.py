@@ -146,7 +146,7 @@ def _compiled(tag: str, folder: Path) -> Lexicon:
     if language.cldr:
         for role, value, phrase in cldr.names(language.cldr):
             word_list.add(senses, phrase, role, value, barred=barred, own=False)
-    known = asking.union(*senses)
+    known = asking.union(*senses, words_in(table.get("dates", {}).get("endings", {})))
     phrases: dict[str, tuple[tuple[tuple[str, ...], Senses], ...]] = {}
     for words in sorted(senses, key=len, reverse=True):
         phrases[words[0]] = (*phrases.get(words[0], ()), (words, senses[words]))
