@@ -63,6 +63,16 @@ ROWS = [
     ("sw", "nikumbushe saa 12 asubuhi", "settings hour=06:00"),
     # A size is no count.
     ("en", "started 200 l barrel", "start size=200_litre"),
+    # A number behind counted tanks is their size; what is joined to them is another amount.
+    ("en", "leaf spray 3 tanks of 16", "mix tank=16_litre tanks=3 use=leaf"),
+    ("en", "leaf 2 tanks and 1 litre", "mix mix=1_litre tanks=2 use=leaf"),
+    ("en", "leaf 3 tanks for 20 plants", "mix plants=20 tanks=3 use=leaf"),
+    ("es", "foliar 2 bombas y media de 16", "mix tank=16_litre tanks=2.5 use=leaf"),
+    ("fr", "foliaire deux pompes et demie de 16 l", "mix tank=16_litre tanks=2.5 use=leaf"),
+    ("pt", "foliar bomba e meia", "mix tanks=1.5 use=leaf"),
+    # An article is no amount.
+    ("fr", "j'ai commencé un autre fût", "start"),
+    ("es", "empecé otro tambo", "start"),
     # The same in Spanish, French and Portuguese.
     ("es", "foliar 1/3", "? ratio doubt.which_ratio"),
     ("es", "foliar uno en tres", "? ratio doubt.which_ratio"),
