@@ -84,7 +84,10 @@ def _glued_h(sheet: Sheet, i: int) -> bool:
         return False
     minutes = sheet.at(i + 2)
     if minutes.raw.isdigit() and len(minutes.raw) == 2 and int(minutes.raw) < 60:
-        if minutes.gap == "" or "at" in sheet.at(i - 1).senses:
+        if _lasts(sheet, i):
+            return False
+        apart = _AFTER_HOUR.isdisjoint(sheet.at(i + 3).senses) and letter.gap == ""
+        if minutes.gap == "" or "at" in sheet.at(i - 1).senses or apart:
             return _record(sheet, int(hour.raw), int(minutes.raw), i, i + 3, exact=True)
     if letter.gap == "" and not _lasts(sheet, i):
         more, end = 0, i + 2
@@ -122,7 +125,7 @@ def _worded(sheet: Sheet, i: int) -> bool:
         lasting = "span" in letter.senses and not (
             said_at or _daypart_at(sheet, end + 1) or _marked(sheet, end + 1)
         )
-        if lasting and not _exact_follows(sheet, end + 1):
+        if lasting and (_lasts(sheet, i) or not _exact_follows(sheet, end + 1)):
             return False
         bell, end = True, end + 1
     elif (
@@ -187,6 +190,10 @@ def _exact_follows(sheet: Sheet, i: int) -> bool:
     value = sheet.number(i)
     if value in _QUARTERS:
         return True
+    if "and" in sheet.at(i).senses and sheet.number(i + 1) in _QUARTERS:
+        return _daypart_at(sheet, i + 2) or _marked(
+            sheet, i + 2
+        )  # an hour and a half of the afternoon is half past one
     return (
         sheet.lexicon.habits.hour_then_minutes
         and value is not None
@@ -212,7 +219,7 @@ def _no_bare_hour(sheet: Sheet, i: int, end: int) -> bool:
 
 def _clock_value(value: Decimal | None) -> tuple[int | None, int]:
     """Hour and minutes of a number said as a time: 6.5 is half past six."""
-    if value is None or not 0 <= value <= 24:
+    if value is None or not 0 <= value <= 24 or 0 < value < 1:
         return None, 0
     hour = int(value)
     part = value - hour
@@ -304,6 +311,8 @@ def _half_before(sheet: Sheet, i: int) -> bool:
 def _minutes_first(sheet: Sheet, i: int) -> bool:
     """Ten past six, 20 minutes to 7, quinze para o meio dia."""
     value = sheet.number(i)
+    if value == _QUARTERS[0] and "until" in sheet.at(i + 1).senses:
+        return _around_hour(sheet, i + 2, -15, i, certain=False)  # cuarto para las ocho
     if value is None or value != int(value) or not 0 < value < 60:
         return False
     end = sheet.past(i + 1, "minute")

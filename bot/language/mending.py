@@ -25,6 +25,10 @@ _BESIDE = frozenset(
 )
 
 
+_TWO_NUMBERS = 6
+"""Letters of the shortest two number words run together: sixdix, dosmil."""
+
+
 def mend(tokens: list[Token], lexicon: Lexicon) -> list[Token]:
     """The tokens with run-together words apart and typing slips mended."""
     known = lexicon.known
@@ -41,6 +45,10 @@ def mend(tokens: list[Token], lexicon: Lexicon) -> list[Token]:
         apart = _apart(token, lexicon) if token.gap == "" and mended else None
         if apart:
             mended.extend(apart)
+            continue
+        numbers = _numbers_apart(token, lexicon) if len(token.word) >= _TWO_NUMBERS else None
+        if numbers:
+            mended.extend(numbers)
             continue
         meant = _meant(token.word, lexicon, beside=beside)
         if not meant:
@@ -198,13 +206,46 @@ def _apart(token: Token, lexicon: Lexicon) -> tuple[Token, Token] | None:
         head, tail = word[:cut], word[cut:]
         if tail not in lexicon.known or head not in lexicon.phrases:
             continue
-        if any(len(words) == 1 and "unit" in roles for words, roles in lexicon.phrases[head]):
+        if _says(head, "unit", lexicon):
             middle = token.start + cut
             return (
                 token._replace(word=head, text=token.text[:cut], end=middle),
                 token._replace(word=tail, text=token.text[cut:], start=middle),
             )
     return None
+
+
+def _numbers_apart(token: Token, lexicon: Lexicon) -> list[Token] | None:
+    """Number words run together (treintaicinco, vingtdeux), as a token each."""
+    word = token.word
+    if len(word) != len(token.text):
+        return None
+    for cut in range(len(word) - 3, 2, -1):
+        if not _says(word[:cut], "num", lexicon):
+            continue
+        for start in range(cut, min(cut + 4, len(word) - 2)):
+            joiner = word[cut:start]
+            if _says(word[start:], "num", lexicon) and (
+                not joiner or _says(joiner, "and", lexicon)
+            ):
+                places = ((0, cut), (cut, start), (start, len(word)))
+                return [
+                    token._replace(
+                        word=word[first:last],
+                        text=token.text[first:last],
+                        start=token.start + first,
+                        end=token.start + last,
+                        gap=" " if first else token.gap,
+                    )
+                    for first, last in places
+                    if first < last
+                ]
+    return None
+
+
+def _says(word: str, role: str, lexicon: Lexicon) -> bool:
+    """Whether a single word of the list plays a role."""
+    return any(len(words) == 1 and role in roles for words, roles in lexicon.phrases.get(word, ()))
 
 
 def _meant(word: str, lexicon: Lexicon, *, beside: bool) -> tuple[str, ...]:

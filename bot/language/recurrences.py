@@ -97,7 +97,10 @@ def _each(sheet: Sheet, i: int) -> bool:
             return _record(sheet, after * n, unit, i, j + 2)
         return _record(sheet, n * (2 if second else 1), unit, i, j + 1)
     if piece.has("weekday"):
-        return _record(sheet, Decimal(2 if second else 1), "week", i, j + 1)
+        end = j + 1
+        while (more := sheet.past(end, "and")) > end and sheet.free(more, "weekday"):
+            end = more + 1  # every Monday and Thursday
+        return _record(sheet, Decimal(2 if second else 1), "week", i, end)
     if piece.has("daypart") or ("day" in piece.senses and not piece.used):
         # Cada mañana: the morning stays for the clock, tomorrow does not.
         piece.used = "day" in piece.senses
@@ -129,6 +132,9 @@ def _numbered(sheet: Sheet, i: int, j: int, value: Decimal) -> bool:
         n, unit = sheet.at(end).senses["span"]
         if high is not None and _record(sheet, value * n, unit, i, j + 1):
             return _record(sheet, high * n, unit, j + 1, end + 1)
+        minutes = sheet.number(end + 1)
+        if unit == "hour" and minutes is not None and sheet.at(end + 1).gap == "":
+            return _record(sheet, value * 60 + minutes, "minute", i, end + 2)  # every 2h30
         return _record(sheet, value * n, unit, i, end + 1)
     return False
 
