@@ -125,6 +125,8 @@ def _unit_after(sheet: Sheet, i: int) -> tuple[str, int, int] | None:
     if not sheet.free(j, "unit"):
         return None
     piece = sheet.at(j)
+    if "noun" in piece.senses and "planting" in sheet.roles:
+        return None  # 300 pieds to water are plants, no length
     if piece.gap == "," or (piece.gap == "." and (len(piece.raw) > 3 or piece.raw == "°")):
         return None
     if "tentative" in piece.senses and not (

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from rapidfuzz.distance import OSA
 from rapidfuzz.process import extract
 
@@ -24,6 +26,10 @@ _BESIDE = frozenset(
     if other
 )
 
+
+_COUNTING = ("num", "fraction", "more", "multiple")
+_NUMBERS = "numbers"
+"""Where a lexicon's memory keeps its number words, once one was a slip."""
 
 _TWO_NUMBERS = 6
 """Letters of the shortest two number words run together: sixdix, dosmil."""
@@ -57,7 +63,8 @@ def mend(tokens: list[Token], lexicon: Lexicon) -> list[Token]:
         after = tokens[index + 1] if index + 1 < len(tokens) else None
         key = (token.word, beside, *(t.word for t in mended[-2:]), after and after.word)
         if key not in chosen:
-            chosen[key] = _chosen(token.word, meant, mended[-2:], after, lexicon)
+            word = _chosen(token.word, meant, mended[-2:], after, lexicon)
+            chosen[key] = "" if word and _any_number(token.word, word, lexicon) else word
         word = chosen[key]
         mended.append(token._replace(word=word, slip=True) if word else token)
     return mended
@@ -79,6 +86,28 @@ def _chosen(
     if len(typed) == 3 and suits[best] < 1 and not _amounts(meant[best], lexicon):
         return ""  # a short word is near too many to be any of them by itself
     return meant[best]
+
+
+def _any_number(typed: str, word: str, lexicon: Lexicon) -> bool:
+    """Whether a slip is as near to a number as to the one chosen: that would be a wrong amount."""
+    value = _number(word, lexicon)
+    if value is None:
+        return False
+    slips = OSA.distance(typed, word)
+    others = lexicon.memory.get(_NUMBERS)
+    if others is None:
+        found = ((one, _number(one, lexicon)) for one in lexicon.phrases)
+        others = lexicon.memory[_NUMBERS] = {one: n for one, n in found if n is not None}
+    near = extract(typed, others.keys(), scorer=OSA.distance, score_cutoff=slips, limit=None)
+    return any(others[one] != value for one, _, _ in near)
+
+
+def _number(word: str, lexicon: Lexicon) -> tuple[str, Any] | None:
+    """What a single word counts for, where it is a number."""
+    for words, roles in lexicon.phrases.get(word, ()):
+        if len(words) == 1:
+            return next(((role, roles[role]) for role in _COUNTING if role in roles), None)
+    return None
 
 
 def _amounts(word: str, lexicon: Lexicon) -> bool:

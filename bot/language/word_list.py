@@ -61,9 +61,9 @@ _ROLES: Mapping[str, tuple[str, ...]] = {
         "spans": "whole alone lasting tentative",
         "every": "each other rate_of once interval times twice",
         "dates": "ago within within_after after next last this from_now old past future on on_after"
-        " ordinal_day weak habitual day_after day_before",
+        " ordinal_day weak habitual day_after day_before week_on two_weeks_on",
         "times": "at dawn oclock am pm past minus until minute half_hour half_before",
-        "cues": "temperature recipe field money",
+        "cues": "temperature recipe field money planting",
         "known": "glue words",
     }.items()
 }
