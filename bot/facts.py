@@ -37,12 +37,28 @@ class Per:
     each: Quantity | Count
 
 
+_DAYS = {"day": 1, "week": 7, "month": 30, "year": 365}
+_SHORTER = {"minute": 1, "hour": 60}
+"""Minutes in what is shorter than a day."""
+
+
 @dataclass(frozen=True, slots=True)
 class Every:
     """A recurrence: every 10 days is `Every(10, "day")`."""
 
     n: int
     unit: str
+
+    @property
+    def days(self) -> int:
+        """Whole days between two times: twice a week comes back after four, never more often.
+
+        >>> Every(84, "hour").days, Every(12, "hour").days, Every(2, "week").days
+        (4, 1, 14)
+        """
+        if self.unit in _SHORTER:
+            return -(-self.n * _SHORTER[self.unit] // (24 * 60))
+        return self.n * _DAYS[self.unit]
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,11 +31,19 @@ def find(sheet: Sheet) -> None:
     _pers(sheet)
 
 
+_MEASURED = frozenset(("unit", "noun", "span", "multiple"))
+
+
 def find_counts(sheet: Sheet) -> None:
     """Record the counted things of a message."""
     for index, piece in enumerate(sheet.pieces):
         if not piece.used and piece.n is not None:
             _count(sheet, index, piece.n)
+        elif not piece.used and "noun" in piece.senses:
+            part, end = _and_half(sheet, index + 1)
+            if part:  # bomba y media
+                noun = piece.senses["noun"][0]
+                sheet.found("count", Count(_ONE + part, noun), index, end)
 
 
 def find_numbers(sheet: Sheet) -> None:
@@ -77,7 +85,7 @@ def _belongs_on(sheet: Sheet, i: int, role: str) -> bool:
     return (
         sheet.free(i, role)
         and sheet.at(i).gap == " "
-        and sheet.at(i + 1).n is not None
+        and sheet.number(i + 1) is not None
         and sheet.at(i + 1).gap == " "
     )
 
@@ -117,6 +125,8 @@ def _unit_after(sheet: Sheet, i: int) -> tuple[str, int, int] | None:
     if not sheet.free(j, "unit"):
         return None
     piece = sheet.at(j)
+    if "noun" in piece.senses and "planting" in sheet.roles:
+        return None  # 300 pieds to water are plants, no length
     if piece.gap == "," or (piece.gap == "." and (len(piece.raw) > 3 or piece.raw == "°")):
         return None
     if "tentative" in piece.senses and not (
@@ -158,6 +168,8 @@ def _quantity(sheet: Sheet, i: int) -> Quantity | None:
     if placed is None:
         return None
     unit, first, end = placed
+    if first < i and sheet.free(end, "shift") and value >= 1:  # kilo mbili kasoro robo
+        value, end = value + Decimal(sheet.at(end).senses["shift"]) / 60, end + 1
     half = sheet.past(end, "and")
     if half > end:
         half = sheet.past(half, "article")
@@ -386,5 +398,18 @@ def _noun_behind(sheet: Sheet, j: int) -> int | None:
 
 
 def _counted(sheet: Sheet, value: Decimal, noun: int, first: int, end: int) -> bool:
-    sheet.found("count", Count(value, sheet.at(noun).senses["noun"][0]), first, end)
+    part, end = _and_half(sheet, end)
+    sheet.found("count", Count(value + part, sheet.at(noun).senses["noun"][0]), first, end)
     return True
+
+
+def _and_half(sheet: Sheet, end: int) -> tuple[Decimal, int]:
+    """What goes on behind a counted noun, and where it ends: two drums and a half (of dung)."""
+    half = sheet.past(sheet.past(end, "and"), "article") if sheet.free(end, "and") else end
+    part = sheet.number(half)
+    if half == end or part is None or part >= 1 or "fraction" not in sheet.at(half).senses:
+        return Decimal(0), end
+    follows = sheet.past(half + 1, "of")
+    if _MEASURED.isdisjoint(sheet.at(follows).senses):
+        return part, half + 1
+    return Decimal(0), end  # two drums and half a litre

@@ -71,10 +71,10 @@ def names(tag: str) -> Iterator[tuple[str, Any, str]]:
         return
     patterns = locale._data["unit_patterns"]  # noqa: SLF001 - Babel shows no list of unit names
     for identifier, unit in _UNITS.items():
-        for phrase in _phrases(patterns.get(identifier, {})):
+        for phrase in dict.fromkeys(_phrases(patterns.get(identifier, {}))):
             yield "unit", unit, phrase
     for span in _SPANS:
-        for phrase in _phrases(patterns.get(f"duration-{span}", {})):
+        for phrase in dict.fromkeys(_phrases(patterns.get(f"duration-{span}", {}))):
             yield "span", (Decimal(1), span), phrase
     for width in ("wide", "abbreviated"):
         # Never "stand-alone": Babel shares that alias between locales, so that Hindi answers with
@@ -93,5 +93,5 @@ def _phrases(patterns: Any) -> Iterator[str]:
         for plural, form in forms.items() if hasattr(forms, "items") else ():
             if plural == "per":  # a litre: the reader has its own words for each
                 continue
-            before, _, after = form.partition("{0}")
-            yield form if before.strip() and after.strip() else (before + after)
+            before, _, after = form.replace("\u00a0", " ").partition("{0}")
+            yield form if before.strip() and after.strip() else (before + after).strip()

@@ -84,7 +84,10 @@ def _glued_h(sheet: Sheet, i: int) -> bool:
         return False
     minutes = sheet.at(i + 2)
     if minutes.raw.isdigit() and len(minutes.raw) == 2 and int(minutes.raw) < 60:
-        if minutes.gap == "" or "at" in sheet.at(i - 1).senses:
+        if _lasts(sheet, i):
+            return False
+        apart = _AFTER_HOUR.isdisjoint(sheet.at(i + 3).senses) and letter.gap == ""
+        if minutes.gap == "" or "at" in sheet.at(i - 1).senses or apart:
             return _record(sheet, int(hour.raw), int(minutes.raw), i, i + 3, exact=True)
     if letter.gap == "" and not _lasts(sheet, i):
         more, end = 0, i + 2
@@ -114,13 +117,15 @@ def _worded(sheet: Sheet, i: int) -> bool:
             and _record(sheet, *run, i, sheet.past(end, "oclock"), exact=False)
         )
     said_at = before.has("at")
+    if sheet.lexicon.habits.unit_first and before.has("unit") and not said_at:
+        return False  # lita kumi jana jioni
     bell = False
     if sheet.free(end, "oclock"):
         letter = sheet.at(end)
         lasting = "span" in letter.senses and not (
             said_at or _daypart_at(sheet, end + 1) or _marked(sheet, end + 1)
         )
-        if lasting and not _exact_follows(sheet, end + 1):
+        if lasting and (_lasts(sheet, i) or not _exact_follows(sheet, end + 1)):
             return False
         bell, end = True, end + 1
     elif (
@@ -185,6 +190,10 @@ def _exact_follows(sheet: Sheet, i: int) -> bool:
     value = sheet.number(i)
     if value in _QUARTERS:
         return True
+    if "and" in sheet.at(i).senses and sheet.number(i + 1) in _QUARTERS:
+        return _daypart_at(sheet, i + 2) or _marked(
+            sheet, i + 2
+        )  # an hour and a half of the afternoon is half past one
     return (
         sheet.lexicon.habits.hour_then_minutes
         and value is not None
@@ -210,7 +219,7 @@ def _no_bare_hour(sheet: Sheet, i: int, end: int) -> bool:
 
 def _clock_value(value: Decimal | None) -> tuple[int | None, int]:
     """Hour and minutes of a number said as a time: 6.5 is half past six."""
-    if value is None or not 0 <= value <= 24:
+    if value is None or not 0 <= value <= 24 or 0 < value < 1:
         return None, 0
     hour = int(value)
     part = value - hour
@@ -256,7 +265,9 @@ def _digits(sheet: Sheet, i: int) -> bool:
     if form is None or int(form[1]) > 24 or int(form[2]) > 59:
         return False
     end = i + 1
-    end = sheet.past(end, "oclock") if "span" not in sheet.at(end).senses else end
+    glued = len(piece.raw) == 4 and sheet.at(end).gap == ""  # 0630hrs
+    if glued or "span" not in sheet.at(end).senses:
+        end = sheet.past(end, "oclock")
     beside = (
         _marked(sheet, end)
         or "daypart" in sheet.at(end).senses
@@ -300,6 +311,8 @@ def _half_before(sheet: Sheet, i: int) -> bool:
 def _minutes_first(sheet: Sheet, i: int) -> bool:
     """Ten past six, 20 minutes to 7, quinze para o meio dia."""
     value = sheet.number(i)
+    if value == _QUARTERS[0] and "until" in sheet.at(i + 1).senses:
+        return _around_hour(sheet, i + 2, -15, i, certain=False)  # cuarto para las ocho
     if value is None or value != int(value) or not 0 < value < 60:
         return False
     end = sheet.past(i + 1, "minute")

@@ -102,6 +102,8 @@ def from_now(sheet: Sheet, i: int, ref: datetime) -> bool:
 
 def _direction(sheet: Sheet, start: int, end: int) -> tuple[int, int, int]:
     """-1 for ago, 1 for ahead, 0 for neither; and where the words for it stand."""
+    while sheet.free(start - 1, "about"):
+        start -= 1
     before, after = sheet.at(start - 1), sheet.at(end)
     if "each" in sheet.at(start - 2).senses or before.has("each"):
         return 0, start, end

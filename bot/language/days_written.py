@@ -230,6 +230,8 @@ def _alone(sheet: Sheet, i: int, today: date, tense: str) -> bool:
     if day is None:
         return False
     before, after = sheet.at(i - 1), sheet.at(i + 1)
+    if "each" in before.senses and not sheet.at(i).raw[:1].isdigit():
+        return False  # har ek ko: to each one
     busy = {
         "unit",
         "noun",
@@ -255,7 +257,10 @@ def _alone(sheet: Sheet, i: int, today: date, tense: str) -> bool:
         after = sheet.at(end)  # 4.º is a day, 4° may be a temperature
     if sheet.at(end).senses.keys() & busy or after.raw in ("/", ":", "%", "°", "x", "+"):
         return False
-    if "to" in after.senses or after.raw == "-":
+    hour = "at" in after.senses and (
+        "oclock" in sheet.at(i + 3).senses or sheet.at(i + 3).raw == ":"
+    )
+    if ("to" in after.senses and not hour) or after.raw == "-":
         return False
     strong = "ordinal_day" in before.senses or "on_after" in after.senses
     if "on_after" in after.senses:

@@ -12,6 +12,7 @@ _KEPT = 4096  # folds remembered; hostile text cannot grow the table past this
 _INDIC = range(0x0900, 0x0E00)
 _NUKTAS = frozenset((0x093C, 0x09BC, 0x0A3C, 0x0ABC, 0x0B3C))
 # A nasal before a consonant may be written in full or as a dot: घण्टा, घंटा.
+_SLIPPED_RATIO = re.compile(r"(?<=\b1);(?=\d)")
 _HALF_NASAL = re.compile("[ङञणनम]्(?=[क-ह])")
 
 
@@ -67,6 +68,8 @@ def clean(text: str) -> tuple[str, bool]:
     cut = len(text) > CAP_CHARACTERS
     if cut:
         text = text[:CAP_CHARACTERS]
+    if ";" in text:  # the key beside the one that was meant
+        text = _SLIPPED_RATIO.sub(":", text)
     if not (text.isascii() and text.isprintable()):
         text = unicodedata.normalize("NFC", text).translate(_CLEAN)
     return text, cut

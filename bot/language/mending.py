@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from rapidfuzz.distance import OSA
 from rapidfuzz.process import extract
 
@@ -25,6 +27,14 @@ _BESIDE = frozenset(
 )
 
 
+_COUNTING = ("num", "fraction", "more", "multiple")
+_NUMBERS = "numbers"
+"""Where a lexicon's memory keeps its number words, once one was a slip."""
+
+_TWO_NUMBERS = 6
+"""Letters of the shortest two number words run together: sixdix, dosmil."""
+
+
 def mend(tokens: list[Token], lexicon: Lexicon) -> list[Token]:
     """The tokens with run-together words apart and typing slips mended."""
     known = lexicon.known
@@ -42,6 +52,10 @@ def mend(tokens: list[Token], lexicon: Lexicon) -> list[Token]:
         if apart:
             mended.extend(apart)
             continue
+        numbers = _numbers_apart(token, lexicon) if len(token.word) >= _TWO_NUMBERS else None
+        if numbers:
+            mended.extend(numbers)
+            continue
         meant = _meant(token.word, lexicon, beside=beside)
         if not meant:
             mended.append(token)
@@ -49,7 +63,8 @@ def mend(tokens: list[Token], lexicon: Lexicon) -> list[Token]:
         after = tokens[index + 1] if index + 1 < len(tokens) else None
         key = (token.word, beside, *(t.word for t in mended[-2:]), after and after.word)
         if key not in chosen:
-            chosen[key] = _chosen(token.word, meant, mended[-2:], after, lexicon)
+            word = _chosen(token.word, meant, mended[-2:], after, lexicon)
+            chosen[key] = "" if word and _any_number(token.word, word, lexicon) else word
         word = chosen[key]
         mended.append(token._replace(word=word, slip=True) if word else token)
     return mended
@@ -71,6 +86,28 @@ def _chosen(
     if len(typed) == 3 and suits[best] < 1 and not _amounts(meant[best], lexicon):
         return ""  # a short word is near too many to be any of them by itself
     return meant[best]
+
+
+def _any_number(typed: str, word: str, lexicon: Lexicon) -> bool:
+    """Whether a slip is as near to a number as to the one chosen: that would be a wrong amount."""
+    value = _number(word, lexicon)
+    if value is None:
+        return False
+    slips = OSA.distance(typed, word)
+    others = lexicon.memory.get(_NUMBERS)
+    if others is None:
+        found = ((one, _number(one, lexicon)) for one in lexicon.phrases)
+        others = lexicon.memory[_NUMBERS] = {one: n for one, n in found if n is not None}
+    near = extract(typed, others.keys(), scorer=OSA.distance, score_cutoff=slips, limit=None)
+    return any(others[one] != value for one, _, _ in near)
+
+
+def _number(word: str, lexicon: Lexicon) -> tuple[str, Any] | None:
+    """What a single word counts for, where it is a number."""
+    for words, roles in lexicon.phrases.get(word, ()):
+        if len(words) == 1:
+            return next(((role, roles[role]) for role in _COUNTING if role in roles), None)
+    return None
 
 
 def _amounts(word: str, lexicon: Lexicon) -> bool:
@@ -198,13 +235,46 @@ def _apart(token: Token, lexicon: Lexicon) -> tuple[Token, Token] | None:
         head, tail = word[:cut], word[cut:]
         if tail not in lexicon.known or head not in lexicon.phrases:
             continue
-        if any(len(words) == 1 and "unit" in roles for words, roles in lexicon.phrases[head]):
+        if _says(head, "unit", lexicon):
             middle = token.start + cut
             return (
                 token._replace(word=head, text=token.text[:cut], end=middle),
                 token._replace(word=tail, text=token.text[cut:], start=middle),
             )
     return None
+
+
+def _numbers_apart(token: Token, lexicon: Lexicon) -> list[Token] | None:
+    """Number words run together (treintaicinco, vingtdeux), as a token each."""
+    word = token.word
+    if len(word) != len(token.text):
+        return None
+    for cut in range(len(word) - 3, 2, -1):
+        if not _says(word[:cut], "num", lexicon):
+            continue
+        for start in range(cut, min(cut + 4, len(word) - 2)):
+            joiner = word[cut:start]
+            if _says(word[start:], "num", lexicon) and (
+                not joiner or _says(joiner, "and", lexicon)
+            ):
+                places = ((0, cut), (cut, start), (start, len(word)))
+                return [
+                    token._replace(
+                        word=word[first:last],
+                        text=token.text[first:last],
+                        start=token.start + first,
+                        end=token.start + last,
+                        gap=" " if first else token.gap,
+                    )
+                    for first, last in places
+                    if first < last
+                ]
+    return None
+
+
+def _says(word: str, role: str, lexicon: Lexicon) -> bool:
+    """Whether a single word of the list plays a role."""
+    return any(len(words) == 1 and role in roles for words, roles in lexicon.phrases.get(word, ()))
 
 
 def _meant(word: str, lexicon: Lexicon, *, beside: bool) -> tuple[str, ...]:

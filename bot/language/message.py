@@ -67,7 +67,19 @@ class Message:
             place for place in range(start, end) if self.reading.tokens[place].gap in {",", "."}
         )
         spoken = self.cues.spoken
-        return Scene(start, end, marks, roles, texts, free, self.filler, covered, parted, spoken)
+        return Scene(
+            start,
+            end,
+            marks,
+            roles,
+            texts,
+            free,
+            self.filler,
+            covered,
+            parted,
+            spoken,
+            self.joiners,
+        )
 
     def question_behind(self, end: int) -> bool:
         """Whether a question mark follows word `end` - 1."""

@@ -41,7 +41,9 @@ def join(sheet: Sheet) -> None:
         else:
             digits = [p.raw for p in sheet.pieces[index:end] if p.raw.isdigit()]
             slashed = any(p.raw == "/" for p in sheet.pieces[index:end])
-            whole = Piece(piece.start, last.end, _joined_senses(last), piece.gap, n=value)
+            dozens = any("multiple" in p.senses for p in sheet.pieces[index:end])
+            kept = {} if dozens else _joined_senses(last)
+            whole = Piece(piece.start, last.end, kept, piece.gap, n=value)
             whole.raw = "//".join(digits) if slashed else ""
             if piece.senses.get("num") == 0 and value >= 1:
                 whole.raw = f"0{value}"  # oh five
@@ -77,7 +79,7 @@ def _number(sheet: Sheet, i: int) -> _Number | None:
         value = times.n if times.n is not None else times.senses.get("num")
         if sheet.lexicon.habits.multiplier_after and value is not None and value < 100:
             return size * value, i + 2
-        return size, i + 1
+        return _and_half(sheet, size, i + 1, size)
     if piece.n is None and "point" in piece.senses and "num" not in piece.senses:
         return _decimals(sheet, i, Decimal(0)) if sheet.at(i - 1).n is None else None
     number = _slashed(sheet, i) or _cardinal(sheet, i)
@@ -340,12 +342,23 @@ def _with_fraction(sheet: Sheet, value: Decimal, end: int) -> _Number:
         if several and (piece := sheet.at(several[1]).senses.get("fraction")) and piece < 1:
             return value + several[0] * piece * size, several[1] + 1
         return value, end
-    if half == end and value == int(value):
+    if half == end and value == int(value) and not sheet.lexicon.habits.multiplier_after:
         if fraction is not None and fraction < 1 and (value == 1 or fraction != Decimal("0.5")):
             return _of_scale(sheet, value * fraction, end + 1)
         if "part" in senses and sheet.at(end).n is None and "span" not in senses:
             return _of_scale(sheet, value / senses["part"], end + 1)
     return value, end
+
+
+def _and_half(sheet: Sheet, value: Decimal, end: int, size: Decimal) -> _Number:
+    """A dozen and a half is 18."""
+    half = sheet.past(sheet.past(end, "and"), "article")
+    piece = sheet.at(half)
+    fraction = piece.senses.get("fraction", 1) if piece.n is None else 1
+    carries = {"unit", "span", "noun"} & sheet.at(half + 1).senses.keys()
+    if "and" not in sheet.at(end).senses or fraction >= 1 or carries:
+        return value, end
+    return value + Decimal(fraction) * size, half + 1
 
 
 def _of_scale(sheet: Sheet, value: Decimal, end: int) -> _Number:
@@ -366,7 +379,8 @@ def _scaled(sheet: Sheet, value: Decimal, end: int) -> _Number:
         after = sheet.past(end, "of") if "multiple" in sheet.at(end + 1).senses else end
         piece = sheet.at(after)
         if piece.n is None and "multiple" in piece.senses:
-            value, end = value * piece.senses["multiple"], after + 1
+            size = piece.senses["multiple"]
+            value, end = _and_half(sheet, value * size, after + 1, size)
         elif piece.n is None and _is_scale(piece.senses.get("num", 0)) and value < 1000:
             value, end = value * piece.senses["num"], after + 1
         else:

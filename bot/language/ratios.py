@@ -116,7 +116,9 @@ def _slash(sheet: Sheet, i: int) -> bool:
     left, low_number = sheet.number(i), sheet.number(i + 2)
     if sheet.at(i + 1).raw != "/" or left != 1 or low_number is None or low_number < 2:
         return False
-    if "/" in (sheet.at(i - 1).raw, sheet.at(i + 3).raw) or "on" in sheet.at(i - 1).senses:
+    if "/" in (sheet.at(i - 1).raw, sheet.at(i + 3).raw):
+        return False
+    if "on" in sheet.at(i - 1).senses and not ("cue" in sheet.roles and low_number > 12):
         return False
     if "cue" in sheet.roles or low_number > 12:
         return _record(sheet, left, low_number, i, i + 3)

@@ -15,7 +15,7 @@ from bot.language.tokens import tokens
 # Without one of these a message holds nothing of the kind, and its rules need not look.
 _MARKS = frozenset(":+/-")
 _RATIO = frozenset(("parts", "in", "out_of", "to"))
-_OFTEN = frozenset(("each", "rate", "once", "interval", "habitual", "span"))
+_OFTEN = frozenset(("each", "rate", "once", "interval", "habitual", "span", "times", "twice"))
 _CLOCK = frozenset(
     ("at", "oclock", "am", "pm", "daypart", "clock", "shift", "past", "until")
 ).union(("half_hour", "half_before", "minus", "month", "about"))

@@ -37,6 +37,8 @@ class Scene:
     """Words with a comma or another pause before them."""
     spoken: frozenset[str] = frozenset()
     """Digits that are typed for small words: 4 for "for"."""
+    joined: frozenset[int] = frozenset()
+    """Words that join two things: and, then."""
     roles_for: Mapping[str, Sequence[Hit]] = field(init=False)
     """The words for slots, by slot."""
     starts: Mapping[str, set[int]] = field(init=False)

@@ -19,7 +19,8 @@ class Slot:
     A `named` slot is filled only where a word beside the value says so; a `free` one also takes
     words the bot has not heard before, a `bare` one a number without its unit (litres). A day in
     an `ahead` slot is a day to come, in a `past` one a day that was; in a `weekly` slot a weekday
-    is the next one; in a `yearly` one a day is never months ago.
+    is the next one; in a `yearly` one a day is never months ago; of several days a `moved` one
+    takes the last.
     """
 
     name: str
@@ -31,6 +32,7 @@ class Slot:
     past: bool = False
     weekly: bool = False
     yearly: bool = False
+    moved: bool = False
     beside: str = ""
 
 
@@ -115,6 +117,7 @@ def _shape(kind: str, place: int, table: Mapping[str, Any]) -> Shape:
                 ahead=">" in flags,
                 past="<" in flags,
                 weekly=">" in flags or "+" in flags,
+                moved="+" in flags,
                 yearly=">" in flags or "+" in flags or "^" in flags,
                 beside=beside,
             )

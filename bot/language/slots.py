@@ -103,23 +103,29 @@ def _worth(mark: Mark, slot: Slot, shape: Shape, scene: Scene) -> int | None:
         # "drench 300 tomato" counts plants; "leaf spray 4 tomato" is for tomato.
         plants = slot.types[0] == "count:plant" and mark.value >= 1
         return FITS if plants and scene.texts[mark.start] not in scene.spoken else None
-    return _bare(mark, slot, named, shape)
+    if mark.value == 1 and not scene.texts[mark.start][:1].isdigit():
+        if not (named and slot.types[0].startswith("count:")):
+            return None  # an article: "another barrel" is neither a litre nor barrel 1
+    return _bare(mark, slot, named, shape, scene)
 
 
 def _before_crop(mark: Mark, scene: Scene) -> bool:
     return any(other.start == mark.end and other.types[0] == "crop" for other in scene.marks)
 
 
-def _bare(mark: Mark, slot: Slot, named: int, shape: Shape) -> int | None:
+def _bare(mark: Mark, slot: Slot, named: int, shape: Shape, scene: Scene) -> int | None:
     """How well a number without a unit suits a slot."""
     type_ = slot.types[0]
+    if slot.beside and mark.value > 1 and mark.start - 1 in scene.filler:
+        if _behind(mark, slot.beside, shape, scene):
+            return BEHIND  # "3 tanks of 16"
     if type_.startswith("count:") and named:
         return named
     volumes = [other for other in shape.slots.values() if other.types[0] == "volume"]
     if slot.bare and mark.value >= 1 and (named or not slot.named):
         return named or BARE
-    if type_ == "temperature":
-        return named or FITS
+    if type_ == "temperature":  # "barrel of 200" is no heat
+        return named or (None if volumes else FITS)
     if type_ == "which" and not volumes:
         return named or BARE
     if type_ == "time" and named:
@@ -134,8 +140,8 @@ def _behind(mark: Mark, slot: str, shape: Shape, scene: Scene) -> bool:
         if not any(type_ in other.types for type_ in types) or other.overlaps(mark):
             continue
         between = range(other.end, mark.start) if other.end <= mark.start else range(0)
-        if len(between) > FAR:
-            continue
+        if len(between) > FAR or not scene.joined.isdisjoint(between):
+            continue  # "2 tanks and 1 litre"
         ahead = mark.end == other.start
         if ahead or (
             other.end <= mark.start
@@ -191,6 +197,9 @@ def to_come(shape: Shape, scene: Scene, filled: Filled, today: date) -> None:
     """Days of what is still to come: this friday rather than the last, next may, not last may."""
     for name, mark in filled.source.items():
         slot, day = shape.slots[name], filled.slots[name]
+        if slot.moved and isinstance(day, date):  # not today, i will do it on thursday
+            named = [other.value for other in scene.marks if other.types[0] == "date"]
+            day = filled.slots[name] = max((day, *named))
         if not slot.yearly or not isinstance(day, date) or day >= today:
             continue
         weekday = any(other.types[0] == "weekday" for other in scene.marks if other.overlaps(mark))

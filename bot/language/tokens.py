@@ -54,20 +54,16 @@ _WORDS = re.compile(_WORD)
 _PLAIN_WORDS = re.compile("[a-z]+")
 
 
-def bare_words(texts: Iterable[str]) -> set[str]:
-    """The folded words of texts, and nothing else of them.
+def bare_words(text: str) -> set[str]:
+    """The folded words of a text, and nothing else of it.
 
-    >>> sorted(bare_words(["(leaf|Foliar) spray*"]))
+    >>> sorted(bare_words("(leaf|Foliar) spray*"))
     ['foliar', 'leaf', 'spray']
     """
-    words: set[str] = set()
-    for text in texts:
-        if text.isascii():
-            words.update(_PLAIN_WORDS.findall(text.lower()))
-        elif "्" in text:  # what joins letters must not be folded away before the words are cut
-            words.update(map(fold, _WORDS.findall(text)))
-        else:
-            words.update(_WORDS.findall(fold(text)))
+    if text.isascii():
+        words = set(_PLAIN_WORDS.findall(text.lower()))
+    else:
+        words = set(map(fold, set(_WORDS.findall(text))))
     return set(map(sys.intern, words))
 
 

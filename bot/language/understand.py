@@ -117,9 +117,15 @@ def understand(text: str, heard: Mapping[str, Tongue], hearing: Hearing) -> Unde
     other = language_of(text, heard, besides=heard_in)
     if other and _short_words_known(text, heard[other]):
         again = _in_one(text, heard[other], hearing)
-        if again.doubt is None and again.requests and not again.unread:
+        sure = again.doubt is None and again.requests and not again.unread
+        if sure and not _denied(text, heard[first], hearing):
             return again
     return understood
+
+
+def _denied(text: str, tongue: Tongue, hearing: Hearing) -> bool:
+    """Whether a message says what was not done, which mended words of another language may turn."""
+    return any(hit.payload.force == "denies" for hit in hear(text, tongue, hearing).found)
 
 
 def _short_words_known(text: str, tongue: Tongue) -> bool:

@@ -31,6 +31,9 @@ def on_weekday(sheet: Sheet, i: int, today: date, tense: str) -> bool:
         weeks, first, end = week
         monday = today - timedelta(days=today.weekday())
         return record(sheet, monday + timedelta(days=7 * weeks + weekday), first, end)
+    if after.has("week_on") or after.has("two_weeks_on"):  # lundi en huit
+        weeks_on = 1 if after.has("week_on") else 2
+        return record(sheet, today + timedelta(days=ahead + 7 * weeks_on), i, i + 2)
     next_word = before.has("next") or after.has("next")
     if before.has("next") or before.has("last") or before.has("this"):
         first = i - 1

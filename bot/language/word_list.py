@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 import sys
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from decimal import Decimal, InvalidOperation
+from itertools import chain, repeat
 from pathlib import Path
 from typing import Any
 
@@ -23,9 +24,6 @@ Senses = dict[Words, dict[str, Any]]
 class LexiconError(ValueError):
     """A language's word list has a fault; the message names file, place and mend."""
 
-
-NOT_HEARD = ("language", "habits", "examples", "reading")
-"""Tables whose words nobody is expected to write."""
 
 ASKING = ("talk", "which", "terms", "slots", "requests")
 """Tables of what is asked and told, read by `cues`."""
@@ -61,11 +59,11 @@ _ROLES: Mapping[str, tuple[str, ...]] = {
         "ratios": "parts in out_of water culture cue",
         "ranges": "from to between or",
         "spans": "whole alone lasting tentative",
-        "every": "each other rate_of once interval",
+        "every": "each other rate_of once interval times twice",
         "dates": "ago within within_after after next last this from_now old past future on on_after"
-        " ordinal_day weak habitual day_after day_before",
+        " ordinal_day weak habitual day_after day_before week_on two_weeks_on",
         "times": "at dawn oclock am pm past minus until minute half_hour half_before",
-        "cues": "temperature recipe field money",
+        "cues": "temperature recipe field money planting",
         "known": "glue words",
     }.items()
 }
@@ -118,9 +116,12 @@ def add_listed(senses: Senses, table: Mapping[str, Any], tag: str) -> None:
 
 def _add_all(senses: Senses, listed: str, role: str, *, value: Any) -> None:
     """Add the phrases of one comma list."""
-    plain = _LIST.fullmatch(listed) is not None  # words and gaps: no need of the tokenizer
-    for phrase in (fold(listed) if plain else listed).split(","):
-        words = tuple(map(sys.intern, phrase.translate(_GAPS).split())) if plain else ()
+    if _LIST.fullmatch(listed) is None:
+        for phrase in listed.split(","):
+            add(senses, phrase, role, value)
+        return
+    for phrase in fold(listed).split(","):  # words and gaps: no need of the tokenizer
+        words = tuple(map(sys.intern, phrase.translate(_GAPS).split()))
         if words:
             _add(senses, words, role, value, own=True)
         else:
@@ -165,17 +166,28 @@ def split(phrase: str) -> Words:
     return words or ((phrase.strip(),) if phrase.strip() else ())
 
 
-def add(senses: Senses, phrase: str, role: str, value: Any, *, own: bool = True) -> None:
-    """Add one phrase; `{0}` inside stands for the number it stands around.
+def add(
+    senses: Senses,
+    phrase: str,
+    role: str,
+    value: Any,
+    *,
+    barred: Container[Words] = (),
+    own: bool = True,
+) -> None:
+    """Add one phrase that is not `barred`; `{0}` inside stands for the number it stands around.
 
     What is not the list's `own` gives way to what the list says of the same words.
     """
-    if "{0}" not in phrase:
-        _add(senses, split(phrase), role, value, own=own)
-        return
-    before, _, after = phrase.partition("{0}")
-    unit = value[0] if isinstance(value, tuple) else value
+    before, around, after = phrase.partition("{0}")
     words = split(before)
+    if not around:
+        if words not in barred:
+            _add(senses, words, role, value, own=own)
+        return
+    if words + split(after) in barred:
+        return
+    unit = value[0] if isinstance(value, tuple) else value
     roles = senses.setdefault(words, {})
     roles["around"] = (*roles.get("around", ()), (split(after), unit))
 
@@ -188,24 +200,22 @@ def _add(senses: Senses, words: Words, role: str, value: Any, *, own: bool) -> N
         return
     if role == "unit" and isinstance(value, str):
         value = (value,)
-    if (role in roles and not own) or (
-        not own and role in ("unit", "span") and ("unit" in roles or "span" in roles)
-    ):  # the list's own sense of a word goes before CLDR's
-        return
-    roles[role] = value
+    if own:
+        roles[role] = value
+    elif role not in roles and not (
+        role in ("unit", "span") and ("unit" in roles or "span" in roles)
+    ):
+        roles[role] = value  # the list's own sense of a word goes before CLDR's
 
 
-_SLOT = re.compile(r"\{[^}]*\}|<[^>\n]*>|->[^\n]*")
+_SLOT = re.compile(r"\{[^}\n]*\}|<[^>\n]*>|->[^\n]*")
 
 
 def words_in(content: Any) -> set[str]:
     """Every word of a table's phrases and templates, at any depth; `{slots}` are left out."""
     texts: list[str] = []
     _texts(content, texts)
-    return bare_words(
-        _SLOT.sub(" ", text) if "{" in text or "<" in text or "->" in text else text
-        for text in texts
-    )
+    return bare_words(_SLOT.sub(" ", "\n".join(texts)))
 
 
 def _texts(content: Any, texts: list[str]) -> None:
@@ -232,6 +242,7 @@ _FIRST = {
     )
 }
 _LAST = 9
+_NO_RANK = repeat(_LAST)
 
 
 def meant_by_slips(senses: Senses, known: Iterable[str]) -> list[str]:
@@ -241,7 +252,7 @@ def meant_by_slips(senses: Senses, known: Iterable[str]) -> list[str]:
     """
     weight: dict[str, int] = {}
     for words, roles in senses.items():
-        rank = min((_FIRST.get(role, _LAST) for role in roles), default=_LAST)
+        rank = min(map(_FIRST.get, roles, _NO_RANK), default=_LAST)
         for word in words:
             if rank < weight.get(word, _LAST + 1):
                 weight[word] = rank
@@ -250,7 +261,10 @@ def meant_by_slips(senses: Senses, known: Iterable[str]) -> list[str]:
         for word in known
         if len(word) >= 4 and (word.isalpha() or "\u0900" <= word[0] <= "\u0dff")
     )
-    return sorted(long, key=lambda word: weight.get(word, _LAST + 1))
+    ranked: list[list[str]] = [[] for _ in range(_LAST + 2)]
+    for word in long:
+        ranked[weight.get(word, _LAST + 1)].append(word)
+    return list(chain.from_iterable(ranked))
 
 
 def grouped(words: Iterable[str]) -> dict[str, tuple[str, ...]]:

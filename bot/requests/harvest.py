@@ -58,7 +58,7 @@ def answer(request: Request, book: Book) -> Answer:
     if request.slots.get("first") or every is not None:
         data["first_pick_on"] = on.isoformat()
         if every is not None:
-            data["pick_every_days"] = every.n * {"day": 1, "week": 7, "month": 30}[every.unit]
+            data["pick_every_days"] = every.days
     else:
         data["harvest_on"] = on.isoformat()
     recipe = book.recipes.get(plan.dose.recipe)

@@ -282,7 +282,7 @@ def _use(recipe: Recipe, slots: Mapping[str, Any], _book: Book) -> Found | None:
         facts.append(Strength(term, use, Ratio(Decimal(1), parts), Decimal(1), parts))
     every = times = None
     if "every" in slots:
-        every = slots["every"].n * _DAYS.get(slots["every"].unit, 0)
+        every = slots["every"].days
         facts.append(Interval(term, use, Every(every, "day")))
     if "times" in slots:
         times = int(slots["times"].n if isinstance(slots["times"], Count) else slots["times"])

@@ -26,7 +26,6 @@ from bot.records.together import circle_of, shut_days
 KIND = "rounds"
 
 USUAL_RECIPE = "mother"
-DAYS = {"day": 1, "week": 7, "month": 30}
 NEAREST_START_DAYS = 400
 
 
@@ -202,7 +201,7 @@ def _mix_ml(slots: Mapping[str, Any], tank_ml: int | None) -> int | None:
 def _pace(slots: Mapping[str, Any], use: Use) -> tuple[int, int | None, bool]:
     """Days between rounds, how many, and whether custom gave either."""
     every = slots.get("every")
-    days = every.n * DAYS[every.unit] if every is not None else (use.every_days or 10)
+    days = every.days if every is not None else (use.every_days or 10)
     said = slots.get("times")
     times = int(said.n if isinstance(said, Count) else said) if said is not None else use.times
     return days, times, every is None or (said is None and times is not None)
