@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import sys
 import threading
+import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import timedelta
@@ -123,7 +124,10 @@ class Serving:
             self.ticker.within(name, (next_at - self.clock.now()).total_seconds())
 
     def _wake_couriers(self) -> None:
-        self._wake([f"courier:{name}" for name in list(self.house.channels)])
+        """Let the couriers know; one that was at rest goes to the writer before the next words."""
+        woken = [self.ticker.wake(f"courier:{name}") for name in list(self.house.channels)]
+        if any(woken):
+            time.sleep(SWITCH_S)
 
     def _wake(self, names: Sequence[str]) -> None:
         for name in names:

@@ -5,11 +5,10 @@ from __future__ import annotations
 import logging
 import threading
 from collections.abc import Callable
+from concurrent import futures
 from contextlib import suppress
 from datetime import timedelta
-from typing import Any
 
-from apscheduler.events import EVENT_JOB_MAX_INSTANCES
 from apscheduler.executors.pool import ThreadPoolExecutor
 from apscheduler.jobstores.base import JobLookupError
 from apscheduler.schedulers.background import BackgroundScheduler
@@ -20,7 +19,6 @@ from bot.records.store import is_passing
 log = logging.getLogger(__name__)
 
 MOST_JOBS = 40
-AGAIN_S = 0.01
 JUMP_S = 2.0
 """The wall clock was set when it differs by so much from the steady one within a second."""
 
@@ -39,9 +37,13 @@ class Ticker:
         self._scheduler = BackgroundScheduler(
             timezone="UTC", job_defaults=defaults, executors={"default": self._threads}
         )
-        self._flags: dict[str, threading.Event] = {}
+        # Woken work does not go through the scheduler: its thread and its lock lie between a due
+        # reminder and its send.
+        self._woken = futures.ThreadPoolExecutor(MOST_JOBS, "woken")
+        self._work: dict[str, Callable[[], None]] = {}
+        self._wanted: dict[str, threading.Event] = {}
+        self._at_work: dict[str, threading.Lock] = {}
         self._seconds: dict[str, float] = {}
-        self._scheduler.add_listener(self._still_at_work, EVENT_JOB_MAX_INSTANCES)
         self._lead_s: float | None = None
         # A tick that finds the one before still at work is no news.
         logging.getLogger("apscheduler").setLevel(logging.ERROR)
@@ -52,12 +54,14 @@ class Ticker:
 
     def every(self, seconds: float, name: str, work: Callable[[], None]) -> None:
         """Run a piece of work now, and then every so many seconds."""
-        self._flags[name] = threading.Event()
-        self._seconds[name] = seconds
+        # What was run under this name before may still be under way.
+        self._wanted.setdefault(name, threading.Event())
+        self._at_work.setdefault(name, threading.Lock())
+        self._seconds[name], self._work[name] = seconds, work
         self._scheduler.add_job(
             self._run,
             "interval",
-            args=[name, work],
+            args=[name],
             seconds=seconds,
             id=name,
             next_run_time=system_now(),
@@ -66,22 +70,20 @@ class Ticker:
 
     def no_more(self, name: str) -> None:
         """Run it no more; a run under way comes to its end."""
-        self._flags.pop(name, None)
+        self._work.pop(name, None)
         try:
             self._scheduler.remove_job(name)
         except JobLookupError:
             return
 
-    def wake(self, name: str) -> None:
-        """Run it at once."""
-        flag = self._flags.get(name)
-        if flag is None or flag.is_set():
-            return
-        flag.set()
-        try:
-            self._scheduler.modify_job(name, next_run_time=system_now())
-        except JobLookupError:
-            return
+    def wake(self, name: str) -> bool:
+        """Run it at once; whether it was at rest until now."""
+        if name not in self._work or self._wanted[name].is_set():
+            return False
+        self._wanted[name].set()
+        with suppress(RuntimeError):  # it is the end: nothing is begun any more
+            self._woken.submit(self._run, name)
+        return not self._at_work[name].locked()
 
     def within(self, name: str, seconds: float) -> None:
         """Run it in so many seconds, where its next tick would come later."""
@@ -91,12 +93,6 @@ class Ticker:
             self._scheduler.modify_job(
                 name, next_run_time=system_now() + timedelta(seconds=seconds)
             )
-
-    def _still_at_work(self, event: Any) -> None:
-        """Woken in the moment in which it ended: the tick was passed over, so it comes again."""
-        flag = self._flags.get(event.job_id)
-        if flag is not None and flag.is_set():
-            self.within(event.job_id, AGAIN_S)
 
     def look_at_the_clock(self) -> timedelta:
         """Set every job right where the wall clock was set; by how much it was.
@@ -120,18 +116,26 @@ class Ticker:
             # at that moment would wait for the lock, and both for ever.
             self._scheduler.shutdown(wait=False)
             self._threads.shutdown(wait=True)
+        self._woken.shutdown(wait=True)
 
-    def _run(self, name: str, work: Callable[[], None]) -> None:
-        flag = self._flags.get(name)
-        while flag is not None:
-            flag.clear()
+    def _run(self, name: str) -> None:
+        """Run it now, or once more after the run under way: whoever ends looks who came since."""
+        wanted, at_work = self._wanted[name], self._at_work[name]
+        wanted.set()
+        while wanted.is_set() and (work := self._work.get(name)) is not None:
+            if not at_work.acquire(blocking=False):
+                return
             try:
-                work()
-            except Exception as fault:
-                if not is_passing(fault):
-                    log.exception("%s failed", name)
-                    return
+                wanted.clear()
+                self._do(name, work)
+            finally:
+                at_work.release()
+
+    def _do(self, name: str, work: Callable[[], None]) -> None:
+        try:
+            work()
+        except Exception as fault:
+            if is_passing(fault):
                 log.warning("%s: the database is away or full (%s)", name, type(fault).__name__)
-                return
-            if not flag.is_set():
-                return
+            else:
+                log.exception("%s failed", name)
