@@ -36,6 +36,8 @@ class Taken:
     folded: tuple[Due, ...]
     lapsed: bool
     following: Due | None
+    stood_for: bool = False
+    """A later day of the rule was said already, as where words were overtaken over midnight."""
 
 
 _KEPT = (
@@ -157,6 +159,7 @@ def take(found: Iterable[Waiting], now: datetime, until: datetime) -> list[Taken
                 tuple(missed[:-1]),
                 lapsed=each.rule.stale != "always" and too_late,
                 following=_unsaid(each.rule, max(newest.due_at, now), each.done),
+                stood_for=any(day > newest.due_on for day in each.done),
             )
         )
     return taken
@@ -166,7 +169,8 @@ def settle(tx: Connection, ended: Iterable[tuple[Taken, str, int | None]], now: 
     """Write what became of taken days (and in which outbox row), and advance their rules."""
     days, advanced = [], []
     for taken, became, outbox_id in ended:
-        then = "lapsed" if taken.lapsed and became in {"said", "moot"} else became
+        late = "folded" if taken.stood_for else "lapsed"
+        then = late if taken.lapsed and became in {"said", "moot"} else became
         marks = [*((older, "folded", None) for older in taken.folded), (taken.due, then, outbox_id)]
         days += [
             {

@@ -407,6 +407,27 @@ def test_a_day_put_off_by_a_clock_that_ran_ahead_falls_due_on_its_own_day(store:
     assert created_at == NOW
 
 
+def test_words_overtaken_over_midnight_fold_into_the_day_that_was_said_meanwhile(
+    store: Store,
+) -> None:
+    daily(store)
+    at = NOW + timedelta(hours=1)
+    _other, outbox_id = put(store, letter("other"), letter("first"))
+    assert outbox_id is not None
+    with store.begin() as tx:
+        found = rules.take(rules.waiting(tx, ["m1"], at)["m1"], at, at)
+        rules.settle(tx, [(each, "said", outbox_id) for each in found], at)
+    next_at = at + timedelta(days=1)
+    take(store, next_at)
+    with store.begin() as tx:
+        tx.execute(update(outbox_rows).values(status="dropped", cause=outbox.OVERTAKEN))
+        rules.rearm(tx, outbox_id, next_at)
+    take(store, next_at)
+    with store.reading() as tx:
+        became = tx.execute(select(fired.c.became).order_by(fired.c.due_on)).scalars().all()
+    assert became == ["folded", "said"]
+
+
 def test_a_small_step_back_of_the_clock_holds_nothing(store: Store) -> None:
     with store.begin() as tx:
         assert timekeeping.is_trusted(tx, NOW)
