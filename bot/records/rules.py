@@ -235,8 +235,13 @@ def rearm(tx: Connection, outbox_id: int, now: datetime) -> None:
     """The days a dropped row spoke of fall due again, as of now."""
     days = tx.execute(select(fired).where(fired.c.outbox_id == outbox_id)).all()
     if days:
-        # Its key is free for the words that come in its place, be it in the same moment.
-        dropped = update(outbox).where(outbox.c.id == outbox_id, outbox.c.status == "dropped")
+        # Its key is free for the words that come in its place, be it in the same moment. What may
+        # have arrived keeps it: that is how it is known again.
+        dropped = update(outbox).where(
+            outbox.c.id == outbox_id,
+            outbox.c.status == "dropped",
+            outbox.c.unknown_at.is_(None),
+        )
         tx.execute(dropped.values(key=outbox.c.key + f":{outbox_id}"))
     for day in days:
         tx.execute(
