@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import time as time_module
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
@@ -40,6 +41,7 @@ class SharedClock:
         return self.seen_at + timedelta(seconds=elapsed_s() - self.seen_s)
 
 
+@functools.lru_cache(4096)
 def instant(day: date, wall: time, zone: str) -> datetime:
     """The one moment (UTC) at which a wall clock in `zone` shows `wall` on `day`.
 

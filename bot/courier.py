@@ -103,7 +103,7 @@ class Courier:
     def _lanes(self, rows: Sequence[Row[Any]]) -> Lanes:
         at_once = self.channel.pace.at_once
         alone = at_once <= 1 or len(rows) <= 1
-        return Lanes(rows, at_once, None if alone else self._threads(at_once))
+        return Lanes(rows, self._send, at_once, None if alone else self._threads(at_once))
 
     def begin_no_more(self) -> None:
         """The channel is about to close: what was claimed and not begun is given back."""
@@ -131,7 +131,7 @@ class Courier:
         ended: list[Sent] = []
         try:
             while lanes:
-                ended = lanes.send(looked, going, self._send)
+                ended = lanes.send(looked, going)
                 for _row, outcome in ended:
                     if outcome.whole_channel and outcome.became is Became.LATER:
                         batch.blocked = True
@@ -151,6 +151,8 @@ class Courier:
             self._write_owed()
             if not (self._closed and isinstance(fault, RuntimeError)):
                 raise  # else only its threads were let go meanwhile
+        finally:
+            lanes.let_go()
 
     def _write_owed(self) -> None:
         """What became of rows while the database was away; what was not begun is given back."""

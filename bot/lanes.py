@@ -4,28 +4,48 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Sequence
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
+from concurrent.futures import Executor
+from contextlib import suppress
+from itertools import islice
+from queue import Empty, SimpleQueue
 from typing import Any
 
 from sqlalchemy import Row
 
-from bot.messages import Outcome
+from bot.messages import Became, Outcome
 
 Sent = tuple["Row[Any]", Outcome]
 GATHER_S = 0.002
-"""How long one end waits for others that come with it, to be written in the same commit."""
+"""How long one end waits for the next that comes with it, to be written in the same commit."""
+HIRE_S = 0.005
+"""How long nothing ends before more threads help: where sends are quick, one is the fastest."""
 
 
 class Lanes:
-    """One lane an address. `at_once` sends may be under way; without `pool` it is one."""
+    """One lane an address. `at_once` sends `by` may be under way; without `pool` it is one.
 
-    def __init__(self, rows: Sequence[Row[Any]], at_once: int, pool: Executor | None) -> None:
+    A thread of the pool takes row after row for as long as the lanes are there, and more join it
+    only where it falls behind: threads woken for a send that is over at once cost more than it.
+    """
+
+    def __init__(
+        self,
+        rows: Sequence[Row[Any]],
+        by: Callable[[Row[Any]], Outcome],
+        at_once: int,
+        pool: Executor | None,
+    ) -> None:
         self._lanes: dict[str, deque[Row[Any]]] = {}
         for row in rows:
             self._lanes.setdefault(row.address, deque()).append(row)
+        self._flying: set[str] = set()
+        """Addresses to which one is under way."""
+        self._by = by
         self._at_once = at_once if pool else 1
         self._pool = pool
-        self._flying: dict[Future[Outcome], Row[Any]] = {}
+        self._threads = 0
+        self._begun: SimpleQueue[Row[Any] | None] = SimpleQueue()
+        self._done: SimpleQueue[Sent] = SimpleQueue()
 
     def __bool__(self) -> bool:
         """Whether something is left to be sent, or under way."""
@@ -33,42 +53,46 @@ class Lanes:
 
     def heads(self) -> list[Row[Any]]:
         """The first of each lane with nothing under way, as many as may go now."""
-        busy = {row.address for row in self._flying.values()}
-        free = (lane[0] for address, lane in self._lanes.items() if address not in busy)
-        return [row for row, _ in zip(free, range(self._at_once - len(self._flying)), strict=False)]
+        free = (lane[0] for address, lane in self._lanes.items() if address not in self._flying)
+        return list(islice(free, self._at_once - len(self._flying)))
 
-    def send(
-        self,
-        looked: Sequence[Row[Any]],
-        going: Sequence[Row[Any]],
-        by: Callable[[Row[Any]], Outcome],
-    ) -> list[Sent]:
+    def send(self, looked: Sequence[Row[Any]], going: Sequence[Row[Any]]) -> list[Sent]:
         """Take what was looked at out of its lanes and send what goes; what has ended by now.
 
         Waits for an end only where nothing else could be looked at meanwhile.
+
+        Raises:
+            RuntimeError: the pool takes no more.
         """
         to_go = {row.id for row in going}
         for row in looked:
             if row.id not in to_go:
                 self._leave(row)
         if self._pool is None:
-            return [(row, by(self._leave(row))) for row in going]
+            return [(row, self._by(self._leave(row))) for row in going]
+        if going and not self._threads:
+            self._hire(self._pool)
         for row in going:
-            self._flying[self._pool.submit(by, row)] = row
-            self._leave(row)
-        if self._flying and not self.heads():
-            wait(self._flying, return_when=FIRST_COMPLETED)
-            wait(self._flying, timeout=GATHER_S)
-        return self._ended()
+            self._flying.add(row.address)
+            self._begun.put(self._leave(row))
+        return self._ended(wait=not self.heads())
 
     def landed(self) -> list[Sent]:
         """What all that is under way came to, once it has ended."""
-        wait(self._flying)
-        return self._ended()
+        found = []
+        while self._flying:
+            found += self._ended(wait=True)
+        return found
 
     def left(self) -> list[Row[Any]]:
         """What was not begun."""
         return [row for lane in self._lanes.values() for row in lane]
+
+    def let_go(self) -> None:
+        """Give the pool's threads back; nothing may be under way."""
+        for _ in range(self._threads):
+            self._begun.put(None)
+        self._threads = 0
 
     def _leave(self, row: Row[Any]) -> Row[Any]:
         lane = self._lanes[row.address]
@@ -77,6 +101,36 @@ class Lanes:
             del self._lanes[row.address]
         return row
 
-    def _ended(self) -> list[Sent]:
-        done = [future for future in self._flying if future.done()]
-        return [(self._flying.pop(future), future.result()) for future in done]
+    def _hire(self, pool: Executor) -> None:
+        pool.submit(self._work)
+        self._threads += 1
+
+    def _more(self, pool: Executor) -> None:
+        """Twice as many threads, as far as there is something for each to do."""
+        for _ in range(min(self._threads, len(self._flying) - self._threads)):
+            with suppress(RuntimeError):  # those that are there do the rest
+                self._hire(pool)
+
+    def _work(self) -> None:
+        while (row := self._begun.get()) is not None:
+            try:
+                outcome = self._by(row)
+            except BaseException as fault:  # noqa: BLE001 - unsaid, its end would be waited for
+                outcome = Outcome(Became.UNKNOWN, type(fault).__name__)
+            self._done.put((row, outcome))
+
+    def _ended(self, *, wait: bool) -> list[Sent]:
+        found: list[Sent] = []
+        while self._flying:
+            falls_behind = self._threads < len(self._flying)
+            patience_s = GATHER_S if found else HIRE_S if falls_behind else None
+            try:
+                ended = self._done.get(wait, patience_s)
+            except Empty:
+                if found or not wait or self._pool is None:
+                    break
+                self._more(self._pool)
+                continue
+            found.append(ended)
+            self._flying.remove(ended[0].address)
+        return found

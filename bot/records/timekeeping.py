@@ -19,6 +19,9 @@ STEP = timedelta(minutes=1)
 
 _CHANNEL = ""
 _NEWEST, _BEHIND = "clock", "clock-behind"
+_KNOWN = select(kept.c.name, kept.c.value).where(
+    kept.c.channel == _CHANNEL, kept.c.name.in_([_NEWEST, _BEHIND]), kept.c.value != ""
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,14 +34,7 @@ class Timekeeping:
 
 def look(tx: Connection) -> Timekeeping:
     """What is known of the clock."""
-    found = {
-        row.name: datetime.fromisoformat(row.value)
-        for row in tx.execute(
-            select(kept.c.name, kept.c.value).where(
-                kept.c.channel == _CHANNEL, kept.c.name.in_([_NEWEST, _BEHIND]), kept.c.value != ""
-            )
-        )
-    }
+    found = {row.name: datetime.fromisoformat(row.value) for row in tx.execute(_KNOWN)}
     return Timekeeping(found.get(_NEWEST), found.get(_BEHIND))
 
 
