@@ -45,7 +45,7 @@ class Lanes:
         self._pool = pool
         self._threads = 0
         self._begun: SimpleQueue[Row[Any] | None] = SimpleQueue()
-        self._done: SimpleQueue[Sent] = SimpleQueue()
+        self._done: SimpleQueue[list[Sent]] = SimpleQueue()
 
     def __bool__(self) -> bool:
         """Whether something is left to be sent, or under way."""
@@ -113,11 +113,22 @@ class Lanes:
 
     def _work(self) -> None:
         while (row := self._begun.get()) is not None:
-            try:
-                outcome = self._by(row)
-            except BaseException as fault:  # noqa: BLE001 - unsaid, its end would be waited for
-                outcome = Outcome(Became.UNKNOWN, type(fault).__name__)
-            self._done.put((row, outcome))
+            ended: list[Sent] = []
+            while row is not None:
+                ended.append((row, self._outcome(row)))
+                try:
+                    row = self._begun.get_nowait()
+                except Empty:
+                    break
+            self._done.put(ended)
+            if row is None:
+                return
+
+    def _outcome(self, row: Row[Any]) -> Outcome:
+        try:
+            return self._by(row)
+        except BaseException as fault:  # noqa: BLE001 - unsaid, its end would be waited for
+            return Outcome(Became.UNKNOWN, type(fault).__name__)
 
     def _ended(self, *, wait: bool) -> list[Sent]:
         found: list[Sent] = []
@@ -131,6 +142,6 @@ class Lanes:
                     break
                 self._more(self._pool)
                 continue
-            found.append(ended)
-            self._flying.remove(ended[0].address)
+            found += ended
+            self._flying.difference_update(row.address for row, _ in ended)
         return found
