@@ -96,8 +96,13 @@ _FIRST_DUE = (
 
 def owners_due(tx: Connection, now: datetime, limit: int) -> list[str]:
     """Members with something due at `now`, the longest waiting first."""
-    found = tx.execute(_FIRST_DUE, {"at": now, "most": 8 * limit}).scalars()
-    return list(dict.fromkeys(found))[:limit]
+    with tx.execute(_FIRST_DUE, {"at": now, "most": 8 * limit}) as rows:
+        owners: dict[str, None] = {}
+        for owner in rows.scalars():
+            owners[owner] = None
+            if len(owners) == limit:
+                break
+    return list(owners)
 
 
 _DUE = (
