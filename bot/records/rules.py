@@ -252,9 +252,12 @@ def rearm(tx: Connection, outbox_id: int, now: datetime) -> None:
         tx.execute(
             delete(fired).where(fired.c.rule_id == day.rule_id, fired.c.due_on == day.due_on)
         )
+        # Where an earlier day waits already, as when words of two days are taken back together,
+        # this one comes with it: the days after the first that were not said.
+        later = rule.c.due_on.is_(None) | (rule.c.due_on > day.due_on)
         tx.execute(
             update(rule)
-            .where(rule.c.id == day.rule_id)
+            .where(rule.c.id == day.rule_id, later)
             .values(due_on=day.due_on, due_at=min(now, day.at))
         )
 

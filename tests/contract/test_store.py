@@ -428,6 +428,46 @@ def test_words_overtaken_over_midnight_fold_into_the_day_that_was_said_meanwhile
     assert became == ["folded", "said"]
 
 
+@pytest.mark.parametrize("order", [(0, 1), (1, 0)])
+def test_words_of_two_days_taken_back_together_both_come_to_something(
+    store: Store, order: tuple[int, int]
+) -> None:
+    daily(store)
+    letters = put(store, letter("first"), letter("second"))
+    at = NOW + timedelta(hours=1)
+    for outbox_id in letters:
+        with store.begin() as tx:
+            found = rules.take(rules.waiting(tx, ["m1"], at)["m1"], at, at)
+            rules.settle(tx, [(each, "said", outbox_id) for each in found], at)
+        at += timedelta(days=1)
+    with store.begin() as tx:
+        tx.execute(update(outbox_rows).values(status="dropped", cause=outbox.OVERTAKEN))
+        for place in order:
+            rules.rearm(tx, letters[place] or 0, at - timedelta(days=1))
+    (again,) = take(store, at - timedelta(days=1))
+    assert again.due.due_on == date(2026, 3, 3)
+    assert [each.due_on for each in again.folded] == [date(2026, 3, 2)]
+    with store.reading() as tx:
+        became = tx.execute(select(fired.c.became).order_by(fired.c.due_on)).scalars().all()
+    assert became == ["folded", "said"]
+
+
+@pytest.mark.parametrize("may_have_arrived", [False, True])
+def test_the_key_of_overtaken_words_is_free_unless_they_may_have_arrived(
+    store: Store, may_have_arrived: bool
+) -> None:
+    daily(store)
+    (outbox_id,) = put(store, letter("first"))
+    at = NOW + timedelta(hours=1)
+    with store.begin() as tx:
+        found = rules.take(rules.waiting(tx, ["m1"], at)["m1"], at, at)
+        rules.settle(tx, [(each, "said", outbox_id) for each in found], at)
+        gone = {"status": "dropped", "unknown_at": at if may_have_arrived else None}
+        tx.execute(update(outbox_rows).values(gone))
+        rules.rearm(tx, outbox_id or 0, at)
+    assert (put(store, letter("first")) == [None]) is may_have_arrived
+
+
 def test_a_small_step_back_of_the_clock_holds_nothing(store: Store) -> None:
     with store.begin() as tx:
         assert timekeeping.is_trusted(tx, NOW)
