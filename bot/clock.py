@@ -50,9 +50,11 @@ def instant(day: date, wall: time, zone: str) -> datetime:
 
     >>> instant(date(2026, 3, 29), time(2, 30), "Europe/Paris").isoformat()
     '2026-03-29T01:30:00+00:00'
+    >>> instant(date(2026, 10, 25), time(2, 30, fold=1), "Europe/Paris").isoformat()
+    '2026-10-25T00:30:00+00:00'
     """
     here = ZoneInfo(zone)
-    local = datetime.combine(day, wall, here)
+    local = datetime.combine(day, wall, here).replace(fold=0)
     moment = local.astimezone(UTC)
     back = moment.astimezone(here)
     if back.replace(tzinfo=None) == local.replace(tzinfo=None):

@@ -17,8 +17,9 @@ from bot.messages import Became, Outcome
 Sent = tuple["Row[Any]", Outcome]
 GATHER_S = 0.002
 """How long one end waits for the next that comes with it, to be written in the same commit."""
-HIRE_S = 0.005
-"""How long nothing ends before more threads help: where sends are quick, one is the fastest."""
+LOOK_S = 0.005
+"""How long nothing is heard of an end before one is looked for, and more threads help where there
+is none: where sends are quick, one thread is the fastest."""
 
 
 class Lanes:
@@ -45,7 +46,10 @@ class Lanes:
         self._pool = pool
         self._threads = 0
         self._begun: SimpleQueue[Row[Any] | None] = SimpleQueue()
-        self._done: SimpleQueue[list[Sent]] = SimpleQueue()
+        self._over: deque[Sent] = deque()
+        self._heard: SimpleQueue[None] = SimpleQueue()
+        """A thread tells of its ends when nothing more is to be begun: each waking costs more than
+        a quick send. Ends that a stuck send keeps it from telling are found by looking."""
 
     def __bool__(self) -> bool:
         """Whether something is left to be sent, or under way."""
@@ -71,7 +75,7 @@ class Lanes:
         if self._pool is None:
             return [(row, self._by(self._leave(row))) for row in going]
         if going and not self._threads:
-            self._hire(self._pool)
+            self._hire(1)
         for row in going:
             self._flying.add(row.address)
             self._begun.put(self._leave(row))
@@ -101,28 +105,22 @@ class Lanes:
             del self._lanes[row.address]
         return row
 
-    def _hire(self, pool: Executor) -> None:
-        pool.submit(self._work)
-        self._threads += 1
+    def _hire(self, more: int) -> None:
+        if self._pool is not None:
+            for _ in range(more):
+                self._pool.submit(self._work)
+                self._threads += 1
 
-    def _more(self, pool: Executor) -> None:
+    def _more(self) -> None:
         """Twice as many threads, as far as there is something for each to do."""
-        for _ in range(min(self._threads, len(self._flying) - self._threads)):
-            with suppress(RuntimeError):  # those that are there do the rest
-                self._hire(pool)
+        with suppress(RuntimeError):  # the pool takes no more: those that are there do the rest
+            self._hire(min(self._threads, len(self._flying) - self._threads))
 
     def _work(self) -> None:
         while (row := self._begun.get()) is not None:
-            ended: list[Sent] = []
-            while row is not None:
-                ended.append((row, self._outcome(row)))
-                try:
-                    row = self._begun.get_nowait()
-                except Empty:
-                    break
-            self._done.put(ended)
-            if row is None:
-                return
+            self._over.append((row, self._outcome(row)))
+            if self._begun.empty():
+                self._heard.put(None)
 
     def _outcome(self, row: Row[Any]) -> Outcome:
         try:
@@ -131,17 +129,20 @@ class Lanes:
             return Outcome(Became.UNKNOWN, type(fault).__name__)
 
     def _ended(self, *, wait: bool) -> list[Sent]:
-        found: list[Sent] = []
-        while self._flying:
-            falls_behind = self._threads < len(self._flying)
-            patience_s = GATHER_S if found else HIRE_S if falls_behind else None
+        found = self._found()
+        while wait and self._flying:
             try:
-                ended = self._done.get(wait, patience_s)
+                self._heard.get(timeout=GATHER_S if found else LOOK_S)
             except Empty:
-                if found or not wait or self._pool is None:
+                if found:
                     break
-                self._more(self._pool)
-                continue
-            found += ended
-            self._flying.difference_update(row.address for row, _ in ended)
+                self._more()
+            found += self._found()
+        return found
+
+    def _found(self) -> list[Sent]:
+        found = []
+        while self._over:
+            found.append(self._over.popleft())
+        self._flying.difference_update(row.address for row, _ in found)
         return found

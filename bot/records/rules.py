@@ -97,12 +97,7 @@ _FIRST_DUE = (
 def owners_due(tx: Connection, now: datetime, limit: int) -> list[str]:
     """Members with something due at `now`, the longest waiting first."""
     with tx.execute(_FIRST_DUE, {"at": now, "most": 8 * limit}) as rows:
-        owners: dict[str, None] = {}
-        for owner in rows.scalars():
-            owners[owner] = None
-            if len(owners) == limit:
-                break
-    return list(owners)
+        return list(rows.scalars().unique().fetchmany(limit))
 
 
 _DUE = (
