@@ -185,19 +185,14 @@ class Courier:
         if not rows:
             return []
         now = self._moment(batch)
-        found = outbox.standings(tx, [row.id for row in rows], batch.token, now)
-        # On a slow line a batch takes minutes: an answer passes what was claimed before it.
-        passed = any(row.priority > outbox.REPLY for row in rows) and outbox.reply_waits(
-            tx, self.channel.name, now
-        )
+        ids = [row.id for row in rows]
+        found = outbox.standings(tx, self.channel.name, ids, batch.token, now)
         return [
-            row
-            for row in rows
-            if row.id in found and self._may_go(tx, row, found[row.id], passed, batch)
+            row for row in rows if row.id in found and self._may_go(tx, row, found[row.id], batch)
         ]
 
     def _may_go(
-        self, tx: Connection, row: Row[Any], standing: outbox.Standing, passed: bool, batch: Batch
+        self, tx: Connection, row: Row[Any], standing: outbox.Standing, batch: Batch
     ) -> bool:
         now = self._moment(batch)
         if not standing.mine:
@@ -218,7 +213,7 @@ class Courier:
         if row.address in batch.held:
             self._give_back(tx, row, batch, batch.held[row.address])
             return False
-        if row.priority > outbox.REPLY and passed:
+        if standing.passed:
             # It keeps its place among its own kind.
             self._give_back(tx, row, batch, row.not_before_at)
             pacing.spend(tx, row.channel, self.channel.pace, now, -1)
@@ -245,7 +240,7 @@ class Courier:
         rules.rearm(tx, row.id, now)
 
     def _is_overtaken(self, tx: Connection, row: Row[Any], token: str, now: datetime) -> bool:
-        found = outbox.standings(tx, [row.id], token, now).get(row.id)
+        found = outbox.standings(tx, row.channel, [row.id], token, now).get(row.id)
         return found is not None and found.overtaken
 
     def _give_back(self, tx: Connection, row: Row[Any], batch: Batch, until: datetime) -> None:
