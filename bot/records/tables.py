@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Any
 
@@ -45,21 +46,31 @@ class Moment(TypeDecorator[datetime]):
     impl = DateTime(timezone=True)
     cache_ok = True
 
-    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
-        """The moment as UTC; SQLite gets it without its zone."""
-        if value is None:
-            return None
-        if value.tzinfo is None:
-            raise ValueError(f"a moment without a zone: {value}")
-        moment = value.astimezone(UTC)
-        return moment.replace(tzinfo=None) if dialect.name == "sqlite" else moment
+    def bind_processor(self, dialect: Dialect) -> Callable[[Any], Any]:
+        """The moment as UTC; as text without its zone for SQLite."""
+        return _text_of if dialect.name == "sqlite" else _in_utc
 
-    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], Any]:
         """The moment with its zone."""
-        del dialect
-        if value is None:
-            return None
-        return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+        del coltype
+        return _moment_of if dialect.name == "sqlite" else _in_utc
+
+
+def _in_utc(value: datetime | None) -> datetime | None:
+    if value is None:
+        return None
+    if value.tzinfo is None:
+        raise ValueError(f"a moment without a zone: {value}")
+    return value.astimezone(UTC)
+
+
+def _text_of(value: datetime | None) -> str | None:
+    moment = _in_utc(value)
+    return None if moment is None else moment.isoformat(" ", "microseconds")[: -len("+00:00")]
+
+
+def _moment_of(value: str | None) -> datetime | None:
+    return None if value is None else datetime.fromisoformat(value).replace(tzinfo=UTC)
 
 
 # SQLite counts rows by itself only under the name INTEGER.
