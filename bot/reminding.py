@@ -30,7 +30,7 @@ from bot.sharing import ForWhom, in_group
 
 log = logging.getLogger(__name__)
 
-A_BITE = 32
+A_BITE = 64
 """Members worded in one transaction at most: a message or a courier that waits for the database's
 one writer then waits well under a tenth of a second."""
 AT_A_LOOK = 4 * A_BITE
