@@ -12,7 +12,7 @@ from bot.messages import Incoming
 from bot.permission import after, before
 from bot.posting import Rooms
 from bot.recipes import own
-from bot.records import journal, pages, people, questions, rules
+from bot.records import journal, pages, people, questions, taking_back
 from bot.records.book import Book
 from bot.records.changes import Added, Answer, Forgotten, GroupSet, Resumed, Stopped, Told
 from bot.records.people import BOARD, Member
@@ -191,7 +191,7 @@ class Answering:
         if writing.member_touched:
             touched |= set(journal.open_ids(tx, member.group_id))
         for subject_id in sorted(writing.touched):
-            rules.recall(tx, subject_id, now)
+            taking_back.recall(tx, subject_id, now)
         reconcile(tx, self.rooms, touched, now)
         for number, told in enumerate(turn.told):
             tell(tx, self.rooms, told, Teller(writing.member, writing.exchange_id, number), now)

@@ -24,7 +24,7 @@ from sqlalchemy import Connection
 from bot.abuse import LOOP_ROUNDS, LOOP_WITHIN, Round, alike, free_at, is_loop
 from bot.facts import Fact
 from bot.messages import Incoming, Manner
-from bot.records import outbox, pacing
+from bot.records import lately, pacing
 from bot.records.people import Member
 
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
@@ -62,7 +62,7 @@ def held(
     most = manner.answers_an_hour
     if not most and not idle and len(incoming.text) < SHORTEST_MACHINE:
         return Held()
-    gone = outbox.lately(tx, member.id, now - DAY, 20 + 2 * DAY_AS_HOURS * most)
+    gone = lately.lately(tx, member.id, now - DAY, 20 + 2 * DAY_AS_HOURS * most)
     if _is_machine(tx, incoming.text, gone, now, idle=idle):
         return Held(machine=True)
     answered_at = [each.created_at for each in gone if each.exchange_id is not None]
@@ -82,7 +82,7 @@ def welcomes(tx: Connection, channel: str, manner: Manner, now: datetime) -> boo
 
 
 def _is_machine(
-    tx: Connection, text: str, gone: Sequence[outbox.Gone], now: datetime, *, idle: bool
+    tx: Connection, text: str, gone: Sequence[lately.Gone], now: datetime, *, idle: bool
 ) -> bool:
     most = LOOP_ROUNDS if idle else PERSON_ROUNDS
     if not idle and len(text) < SHORTEST_MACHINE:
@@ -97,13 +97,13 @@ def _is_machine(
 
 
 def _rounds(
-    tx: Connection, answered: Sequence[outbox.Gone], gone: Sequence[outbox.Gone]
+    tx: Connection, answered: Sequence[lately.Gone], gone: Sequence[lately.Gone]
 ) -> list[Round]:
     """The messages that were answered, in their order."""
-    came = outbox.answered(tx, [each.exchange_id for each in answered if each.exchange_id])
+    came = lately.answered(tx, [each.exchange_id for each in answered if each.exchange_id])
     return [_round(text, at, gone) for text, at in came]
 
 
-def _round(text: str, came_at: datetime, gone: Sequence[outbox.Gone]) -> Round:
+def _round(text: str, came_at: datetime, gone: Sequence[lately.Gone]) -> Round:
     before = [each.went_at for each in gone if each.went_at < came_at]
     return Round(text, came_at, max(before, default=None))

@@ -15,7 +15,8 @@ from bot.craft.entries import Entry, Head
 from bot.craft.outlook import Outlook, expected_days, expected_on, outlook
 from bot.craft.recipe import Recipe
 from bot.recipes.own import key_of
-from bot.records import journal, learnt, people, questions, rules
+from bot.records import journal, learnt, people, questions
+from bot.records.agenda import agenda
 from bot.records.changes import Answer, Change
 from bot.records.people import Group, Member
 
@@ -136,7 +137,7 @@ class Book:
 
     def agenda(self, on: date) -> list[tuple[str, str]]:
         """What is due for this member on a local day: kinds of reminder with short names."""
-        return rules.agenda(self.tx, self.member.id, on)
+        return agenda(self.tx, self.member.id, on)
 
     def members(self, role: str = "") -> tuple[Member, ...]:
         """The people of the group, of one role where given."""

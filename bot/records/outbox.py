@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -11,11 +11,9 @@ from sqlalchemy import Connection, Row, Select, bindparam, case, func, or_, sele
 from sqlalchemy.dialects import postgresql, sqlite
 
 from bot.messages import Outgoing
-from bot.records.tables import inbox, member, outbox
+from bot.records.tables import outbox
 
 REPLY, REMINDER, NOTICE = 0, 1, 2
-UNHEARD = timedelta(minutes=10)
-"""A message that could not be handled for so long holds nothing back any more. Ours, no source."""
 OVERTAKEN = "overtaken"
 """What it speaks of was told or changed before it went."""
 
@@ -170,118 +168,6 @@ _ORPHANED = (
 def orphaned(tx: Connection, channel: str, now: datetime) -> list[Row[Any]]:
     """Rows whose courier was lost: nobody knows whether they arrived."""
     return list(tx.execute(_ORPHANED, {"of_channel": channel, "at": now}))
-
-
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """What is known of a claimed row and its member just before it is sent."""
-
-    mine: bool
-    overtaken: bool
-    known: bool
-    stopped: bool
-    unheard: bool
-    passed: bool
-    zone: str
-    settings: Mapping[str, Any]
-
-
-_ANSWER = outbox.alias()
-_STANDING = (
-    select(
-        select(inbox.c.id)
-        .where(
-            inbox.c.channel == outbox.c.channel,
-            inbox.c.address == outbox.c.address,
-            inbox.c.status == text("'waiting'"),
-            inbox.c.received_at > bindparam("since"),
-        )
-        .exists()
-        .label("unheard"),
-        select(_ANSWER.c.id)
-        .where(
-            _ANSWER.c.channel == bindparam("of_channel"),
-            _ANSWER.c.status == text("'waiting'"),
-            _ANSWER.c.priority == REPLY,
-            _ANSWER.c.not_before_at <= bindparam("at"),
-        )
-        .exists()
-        .label("reply_waits"),
-        outbox.c.id.label("outbox_id"),
-        outbox.c.status,
-        outbox.c.priority,
-        outbox.c.token,
-        outbox.c.cause,
-        member.c.id,
-        member.c.stopped_at,
-        member.c.zone,
-        member.c.settings,
-    )
-    .outerjoin_from(outbox, member, member.c.id == outbox.c.member_id)
-    .where(outbox.c.id.in_(bindparam("these", expanding=True)))
-)
-
-
-def standings(
-    tx: Connection, channel: str, outbox_ids: Sequence[int], token: str, now: datetime
-) -> dict[int, Standing]:
-    """One more look before rows go.
-
-    `unheard`: words of theirs wait to be handled first. `passed`: it is no answer, and an answer
-    to somebody may go now, which on a slow line would wait minutes for all that was claimed.
-    """
-    look = {"these": list(outbox_ids), "since": now - UNHEARD, "of_channel": channel, "at": now}
-    rows = tx.execute(_STANDING, look)
-    return {
-        row.outbox_id: Standing(
-            mine=row.status == "sending" and row.token == token,
-            overtaken=row.cause == OVERTAKEN,
-            known=row.id is not None,
-            stopped=row.stopped_at is not None,
-            unheard=bool(row.unheard),
-            passed=row.priority > REPLY and bool(row.reply_waits),
-            zone=row.zone or "UTC",
-            settings=row.settings or {},
-        )
-        for row in rows
-    }
-
-
-@dataclass(frozen=True, slots=True)
-class Gone:
-    """A message written for a member: when, when it went (or will), and what it answered."""
-
-    created_at: datetime
-    went_at: datetime
-    exchange_id: int | None
-
-
-_LATELY = (
-    select(outbox.c.created_at, outbox.c.sent_at, outbox.c.exchange_id)
-    .where(
-        outbox.c.member_id == bindparam("of_member"),
-        outbox.c.created_at > bindparam("since"),
-        outbox.c.status != text("'dropped'"),
-    )
-    .order_by(outbox.c.created_at.desc(), outbox.c.id.desc())
-    .limit(bindparam("most"))
-)
-
-
-def lately(tx: Connection, member_id: str, since: datetime, most: int) -> list[Gone]:
-    """What was written for a member after `since`, the newest `most`, the oldest first."""
-    rows = tx.execute(_LATELY, {"of_member": member_id, "since": since, "most": most}).all()
-    return [Gone(row[0], row[1] or row[0], row[2]) for row in reversed(rows)]
-
-
-def answered(tx: Connection, exchange_ids: Sequence[int]) -> list[tuple[str, datetime]]:
-    """The words of messages that were answered, and when each came, in their order."""
-    found = tx.execute(
-        select(inbox.c.body, inbox.c.received_at)
-        .where(inbox.c.id.in_(exchange_ids))
-        .order_by(inbox.c.id)
-    )
-    return [(str(row.body.get("text", "")), row.received_at) for row in found]
 
 
 def mark(tx: Connection, outbox_id: int, token: str | None, **changed: object) -> bool:

@@ -7,13 +7,11 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, bindparam, delete, insert, select, update
+from sqlalchemy import Connection, Row, bindparam, insert, select, update
 
-from bot.clock import instant
 from bot.facts import Due, Rule
 from bot.records import occurrence
-from bot.records.outbox import OVERTAKEN
-from bot.records.tables import fired, outbox, rule, subject
+from bot.records.tables import fired, rule
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +59,8 @@ def reconcile(
         row = kept.pop((each.kind, each.key, owner), None)
         values = _columns(each)
         if row is not None and all(getattr(row, name) == value for name, value in values.items()):
-            if row.due_at is None and (due := _next_unsaid(tx, row.id, each, now)) is not None:
-                _advance(tx, row.id, due)  # it was not wanted for a while, as a turn given away
+            if row.due_at is None and (due := next_unsaid(tx, row.id, each, now)) is not None:
+                advance(tx, [(row.id, due)])  # it was not wanted for a while, as a turn given away
             continue
         if row is None:
             due = occurrence.after(each, now)
@@ -80,7 +78,8 @@ def reconcile(
             )
         else:
             tx.execute(update(rule).where(rule.c.id == row.id).values(**values))
-            _advance(tx, row.id, _still(row, each, now) or _next_unsaid(tx, row.id, each, now))
+            due = _still(row, each, now) or next_unsaid(tx, row.id, each, now)
+            advance(tx, [(row.id, due)])
     if kept:
         gone = [row.id for row in kept.values()]
         tx.execute(update(rule).where(rule.c.id.in_(gone)).values(due_on=None, due_at=None))
@@ -120,7 +119,7 @@ def waiting(tx: Connection, member_ids: Sequence[str], until: datetime) -> dict[
     done = _done(tx, [row.id for row in rows], min(row.due_on for row in rows))
     for row in rows:
         days = frozenset(done.get(row.id, ()))
-        each = Waiting(row.id, _rule(row), row.due_on, row.due_at, days)
+        each = Waiting(row.id, rule_of(row), row.due_on, row.due_at, days)
         found.setdefault(row.member_id, []).append(each)
     return found
 
@@ -182,10 +181,10 @@ def settle(tx: Connection, ended: Iterable[tuple[Taken, str, int | None]], now: 
             }
             for due, mark, letter in marks
         ]
-        advanced.append(_following(taken.rule_id, taken.following))
+        advanced.append((taken.rule_id, taken.following))
     if days:
         tx.execute(_FIRED, days)
-        tx.execute(_ADVANCE, advanced)
+        advance(tx, advanced)
 
 
 def pass_over(tx: Connection, now: datetime, became: str) -> int:
@@ -202,136 +201,6 @@ def pass_by(tx: Connection, member_ids: Sequence[str], now: datetime, became: st
     taken = [each for theirs in found.values() for each in take(theirs, now, now)]
     settle(tx, [(each, became, None) for each in taken], now)
     return sum(1 + len(each.folded) for each in taken)
-
-
-_UNSENT = (
-    select(fired.c.outbox_id, outbox.c.status)
-    .join(rule, rule.c.id == fired.c.rule_id)
-    .join(outbox, outbox.c.id == fired.c.outbox_id)
-    .where(
-        rule.c.subject_id == bindparam("of_subject"),
-        outbox.c.status.in_(["waiting", "sending"]),
-    )
-    .distinct()
-)
-
-
-def recall(tx: Connection, subject_id: str, now: datetime) -> None:
-    """Take back words about a subject that nobody was sent yet: they fall due again, as of now.
-
-    Words a courier holds already are marked: it looks again just before it sends them.
-    """
-    rows = tx.execute(_UNSENT, {"of_subject": subject_id}).all()
-    for row in rows:
-        held = update(outbox).where(outbox.c.id == row.outbox_id, outbox.c.status == row.status)
-        if row.status == "sending":
-            tx.execute(held.values(cause=OVERTAKEN))
-        # A courier may have claimed it between the look and the mark.
-        elif tx.execute(held.values(status="dropped", cause=OVERTAKEN)).rowcount:
-            rearm(tx, row.outbox_id, now)
-
-
-def rearm(tx: Connection, outbox_id: int, now: datetime) -> None:
-    """The days a dropped row spoke of fall due again, as of now."""
-    days = tx.execute(select(fired).where(fired.c.outbox_id == outbox_id)).all()
-    if days:
-        # Its key is free for the words that come in its place, be it in the same moment. What may
-        # have arrived keeps it: that is how it is known again.
-        dropped = update(outbox).where(
-            outbox.c.id == outbox_id,
-            outbox.c.status == "dropped",
-            outbox.c.unknown_at.is_(None),
-        )
-        tx.execute(dropped.values(key=outbox.c.key + f":{outbox_id}"))
-    for day in days:
-        tx.execute(
-            delete(fired).where(fired.c.rule_id == day.rule_id, fired.c.due_on == day.due_on)
-        )
-        # Where an earlier day waits already, as when words of two days are taken back together,
-        # this one comes with it: the days after the first that were not said.
-        later = rule.c.due_on.is_(None) | (rule.c.due_on > day.due_on)
-        tx.execute(
-            update(rule)
-            .where(rule.c.id == day.rule_id, later)
-            .values(due_on=day.due_on, due_at=min(now, day.at))
-        )
-
-
-def set_back(tx: Connection, since: datetime) -> int:
-    """Undo what a clock that ran ahead did to days still to come; how many rules it was.
-
-    `since` is where the clock was set back to. Days that were only passed over (folded, lapsed,
-    of no use) fall due again on their day, as do days that were put off to a moment after it;
-    what was said is not said again.
-    """
-    put_off = [
-        {"of_id": row.id, "on": row.due_on, "at_moment": max(since, own_at)}
-        for row in tx.execute(_LATER, {"since": since})
-        if row.due_at > (own_at := occurrence.on_day(_rule(row), row.due_on))
-    ]
-    if put_off:
-        tx.execute(_ADVANCE, put_off)
-    rows = tx.execute(
-        select(fired.c.rule_id, fired.c.due_on, fired.c.became, rule)
-        .join(rule, rule.c.id == fired.c.rule_id)
-        .where(fired.c.at > since)
-    ).all()
-    ids = set()
-    for row in rows:
-        each = _rule(row)
-        if row.became == "said" or occurrence.on_day(each, row.due_on) <= since:
-            continue
-        tx.execute(
-            delete(fired).where(fired.c.rule_id == row.rule_id, fired.c.due_on == row.due_on)
-        )
-        ids.add(row.rule_id)
-    for rule_id in ids:
-        each = _rule(tx.execute(select(rule).where(rule.c.id == rule_id)).one())
-        _advance(tx, rule_id, _next_unsaid(tx, rule_id, each, since))
-    return len(ids | {each["of_id"] for each in put_off})
-
-
-_LATER = select(rule).where(rule.c.due_at > bindparam("since")).execution_options(yield_per=500)
-
-
-def agenda(tx: Connection, member_id: str, on: date) -> list[tuple[str, str]]:
-    """The tasks of a member's local day, said already or not: kinds with short names.
-
-    What only announces another day's task is none: who asks for today must not spray a day early.
-    """
-    rows = tx.execute(
-        select(rule, subject.c.code)
-        .join(subject, subject.c.id == rule.c.subject_id)
-        .where(
-            rule.c.member_id == member_id,
-            subject.c.void.is_(False),
-            subject.c.closed_at.is_(None),
-            rule.c.key.not_like("%-"),
-        )
-        .order_by(rule.c.id)
-    )
-    found = []
-    for row in rows:
-        if row.due_at is None and row.due_on is None and not _was_said(tx, row.id, on):
-            continue
-        each = _rule(row)
-        midnight = instant(on, time(0), each.zone)
-        before = midnight - timedelta(microseconds=1)
-        found += [
-            (due.due_at, each.kind, row.code)
-            for due in occurrence.within(each, before, before + timedelta(days=1, hours=1))
-            if due.due_on == on
-        ]
-    return [(kind, code) for _at, kind, code in sorted(found)]
-
-
-def _was_said(tx: Connection, rule_id: int, on: date) -> bool:
-    return (
-        tx.execute(
-            select(fired.c.rule_id).where(fired.c.rule_id == rule_id, fired.c.due_on == on)
-        ).first()
-        is not None
-    )
 
 
 def next_due(tx: Connection) -> datetime | None:
@@ -379,7 +248,8 @@ def _unsaid(each: Rule, moment: datetime, done: Collection[date]) -> Due | None:
     return due
 
 
-def _next_unsaid(tx: Connection, rule_id: int, each: Rule, moment: datetime) -> Due | None:
+def next_unsaid(tx: Connection, rule_id: int, each: Rule, moment: datetime) -> Due | None:
+    """The first day after `moment` of which nothing was said and that was not passed over."""
     return _unsaid(each, moment, _done(tx, [rule_id], moment.date()).get(rule_id, ()))
 
 
@@ -391,16 +261,18 @@ _ADVANCE = (
 _FIRED = insert(fired)
 
 
-def _following(rule_id: int, due: Due | None) -> dict[str, Any]:
-    return {
-        "of_id": rule_id,
-        "on": due.due_on if due else None,
-        "at_moment": due.due_at if due else None,
-    }
-
-
-def _advance(tx: Connection, rule_id: int, due: Due | None) -> None:
-    tx.execute(_ADVANCE, _following(rule_id, due))
+def advance(tx: Connection, following: Sequence[tuple[int, Due | None]]) -> None:
+    """Each of these rules falls due next then, or no more."""
+    rows = [
+        {
+            "of_id": rule_id,
+            "on": due.due_on if due else None,
+            "at_moment": due.due_at if due else None,
+        }
+        for rule_id, due in following
+    ]
+    if rows:
+        tx.execute(_ADVANCE, rows if len(rows) > 1 else rows[0])
 
 
 def _columns(each: Rule) -> dict[str, Any]:
@@ -416,7 +288,8 @@ def _columns(each: Rule) -> dict[str, Any]:
     }
 
 
-def _rule(row: Row[Any]) -> Rule:
+def rule_of(row: Row[Any]) -> Rule:
+    """The rule of a row."""
     return Rule(
         kind=row.kind,
         subject_id=row.subject_id,

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from sqlalchemy import Connection, select, update
 
-from bot.records import pacing, rules, tallies
+from bot.records import pacing, taking_back, tallies
 from bot.records.tables import kept, outbox
 from bot.records.upserting import upsert
 
@@ -66,7 +66,7 @@ def accept(tx: Connection, now: datetime, since: datetime) -> None:
     """Take this moment as right; days after `since` that a clock ran ahead over come again."""
     _put(tx, _BEHIND, "")
     _put(tx, _NEWEST, now.isoformat())
-    rules.set_back(tx, since)
+    taking_back.set_back(tx, since)
     release(tx, now)
     # What it wrote would fill a ceiling of a day that is still to come.
     tx.execute(update(outbox).where(outbox.c.created_at > now).values(created_at=since))

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from sqlalchemy import select, update
 
-from bot.records import rules
+from bot.records import taking_back
 from bot.records.store import Store
 from bot.records.tables import member
 from bot.records.tables import rule as rules_
@@ -88,7 +88,7 @@ def test_what_was_overtaken_comes_again_in_the_same_second(store: Store) -> None
     assert farm.exchange.due(morning) == 1
     with store.begin() as tx:
         (stir,) = tx.execute(select(rules_).where(rules_.c.kind == "stir")).all()
-        rules.recall(tx, stir.subject_id, morning)
+        taking_back.recall(tx, stir.subject_id, morning)
     assert farm.exchange.due(morning) == 1
     farm.engine.step(morning)
     assert [row.status for row in farm.reminders()] == ["dropped", "sent"]

@@ -9,7 +9,8 @@ from typing import Any, ClassVar
 import pytest
 from sqlalchemy import Row, insert, select, update
 
-from bot.courier import LEASE, MOST_TRIES, Courier
+from bot.courier import LEASE, Courier
+from bot.marking import MOST_TRIES
 from bot.messages import Became, Manner, Outcome, Outgoing, Pace
 from bot.records import outbox, people, tallies
 from bot.records.store import Store, StoreError

@@ -10,7 +10,7 @@ import pytest
 from sqlalchemy import select
 
 from bot.messages import Became, Incoming, Outcome, Outgoing
-from bot.records import inbox, outbox
+from bot.records import inbox, outbox, standing
 from bot.records.store import Store
 from bot.records.tables import outbox as rows
 from tests.faults.farm import Farm, Net
@@ -115,8 +115,8 @@ def test_any_other_unread_word_only_delays_it(farm: Farm) -> None:
 def test_a_word_that_stays_unread_holds_nothing_for_ever(farm: Farm) -> None:
     put(farm, "due")
     inbox.keep(farm.store, Incoming("test", "s1", "asha", "my barrels", NOW), NOW)
-    assert drained(farm, NOW + outbox.UNHEARD - SECOND) == []
-    assert drained(farm, NOW + outbox.UNHEARD + 2 * SECOND) == ["reminder"]
+    assert drained(farm, NOW + standing.UNHEARD - SECOND) == []
+    assert drained(farm, NOW + standing.UNHEARD + 2 * SECOND) == ["reminder"]
 
 
 def test_one_message_confirms_and_a_second_stop_says_nothing(farm: Farm) -> None:

@@ -21,6 +21,7 @@ from bot.records import (
     people,
     revisions,
     rules,
+    taking_back,
     tallies,
     timekeeping,
 )
@@ -421,7 +422,7 @@ def test_words_overtaken_over_midnight_fold_into_the_day_that_was_said_meanwhile
     take(store, next_at)
     with store.begin() as tx:
         tx.execute(update(outbox_rows).values(status="dropped", cause=outbox.OVERTAKEN))
-        rules.rearm(tx, outbox_id, next_at)
+        taking_back.rearm(tx, outbox_id, next_at)
     take(store, next_at)
     with store.reading() as tx:
         became = tx.execute(select(fired.c.became).order_by(fired.c.due_on)).scalars().all()
@@ -443,7 +444,7 @@ def test_words_of_two_days_taken_back_together_both_come_to_something(
     with store.begin() as tx:
         tx.execute(update(outbox_rows).values(status="dropped", cause=outbox.OVERTAKEN))
         for place in order:
-            rules.rearm(tx, letters[place] or 0, at - timedelta(days=1))
+            taking_back.rearm(tx, letters[place] or 0, at - timedelta(days=1))
     (again,) = take(store, at - timedelta(days=1))
     assert again.due.due_on == date(2026, 3, 3)
     assert [each.due_on for each in again.folded] == [date(2026, 3, 2)]
@@ -464,7 +465,7 @@ def test_the_key_of_overtaken_words_is_free_unless_they_may_have_arrived(
         rules.settle(tx, [(each, "said", outbox_id) for each in found], at)
         gone = {"status": "dropped", "unknown_at": at if may_have_arrived else None}
         tx.execute(update(outbox_rows).values(gone))
-        rules.rearm(tx, outbox_id or 0, at)
+        taking_back.rearm(tx, outbox_id or 0, at)
     assert (put(store, letter("first")) == [None]) is may_have_arrived
 
 

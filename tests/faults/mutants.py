@@ -11,6 +11,7 @@ from sqlalchemy import update
 
 from bot import courier as courier_room
 from bot import due_members
+from bot import marking as marking_room
 from bot.messages import Became, Outcome
 from bot.records import inbox, outbox, rules
 from bot.records.tables import inbox as inbox_rows
@@ -127,8 +128,8 @@ def late_rollback() -> None:
 def lost_retry() -> None:
     """What a lost courier held is marked as sent."""
     _put(
-        courier_room.Courier,
-        "_unknown",
+        marking_room.Marking,
+        "unknown",
         lambda _self, tx, row, token, _cause, _now: outbox.mark(tx, row.id, token, status="sent"),
     )
     send = courier_room.Courier._send

@@ -24,6 +24,7 @@ from hypothesis.stateful import (
 from sqlalchemy import select, update
 
 from bot.courier import LEASE, Courier
+from bot.marking import Marking
 from bot.messages import Became, Outcome, Outgoing
 from bot.records import outbox, people
 from bot.records.store import Store
@@ -173,7 +174,7 @@ def test_the_state_machine_catches_a_mutant_of_the_courier(
 ) -> None:
     for room, name in (
         (Courier, "_may_go"),
-        (Courier, "_unknown"),
+        (Marking, "unknown"),
         (Courier, "_send"),
         (outbox, "claim"),
         (outbox, "mark"),

@@ -1,0 +1,190 @@
+"""What became of a row that a courier held, written: sent, to be tried again, given up, unknown."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import Any
+
+from sqlalchemy import Connection, Row
+
+from bot.lanes import Sent
+from bot.messages import Became, Outcome
+from bot.records import outbox, pacing, people, reaching, taking_back, tallies
+from bot.records.people import Member
+from bot.records.standing import standings
+
+log = logging.getLogger(__name__)
+
+MOST_TRIES = 8
+FIRST_WAIT_S = 5.0
+LONGEST_WAIT_S = 3600.0
+
+
+@dataclass(slots=True)
+class Batch:
+    """What one drain claimed: under which token, when, and what it heard meanwhile.
+
+    `blocked`: the channel went away. `held`: chats that are to wait, and until when; `moved`:
+    their new names.
+    """
+
+    token: str
+    now: datetime
+    elapsed_s: Callable[[], float]
+    blocked: bool = False
+    held: dict[str, datetime] = field(default_factory=dict)
+    moved: dict[str, str] = field(default_factory=dict)
+    _begun_s: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        self._begun_s = self.elapsed_s()
+
+    def moment(self) -> datetime:
+        """The moment that it is by now."""
+        return self.now + timedelta(seconds=self.elapsed_s() - self._begun_s)
+
+
+@dataclass(frozen=True, slots=True)
+class Marking:
+    """Writes what became of rows; `again` words "the same message again" for a member."""
+
+    again: Callable[[Member | None], str]
+
+    def drop(self, tx: Connection, row: Row[Any], batch: Batch, cause: str) -> None:
+        """It is of no use any more and will not go."""
+        outbox.mark(tx, row.id, batch.token, status="dropped", cause=cause)
+
+    def overtaken(self, tx: Connection, row: Row[Any], batch: Batch, now: datetime) -> None:
+        """It surely did not go; its days fall due again, in the words of now."""
+        self.drop(tx, row, batch, outbox.OVERTAKEN)
+        taking_back.rearm(tx, row.id, now)
+
+    def is_overtaken(self, tx: Connection, row: Row[Any], token: str, now: datetime) -> bool:
+        """Whether what it speaks of was told or changed meanwhile."""
+        found = standings(tx, [row.id], token, now).get(row.id)
+        return found is not None and found.overtaken
+
+    def give_back(self, tx: Connection, row: Row[Any], batch: Batch, until: datetime) -> None:
+        """It was not begun: it waits as before, as if it had not been claimed."""
+        outbox.mark(
+            tx,
+            row.id,
+            batch.token,
+            status="waiting",
+            not_before_at=until,
+            attempts=row.attempts - 1,
+            address=batch.moved.get(row.address, row.address),
+            cause=row.cause,
+        )
+
+    def mark(self, tx: Connection, ended: Sequence[Sent], batch: Batch) -> None:
+        """What sends came to."""
+        went = [
+            (row.id, outcome.outside_id or None)
+            for row, outcome in ended
+            if outcome.became is Became.SENT
+        ]
+        for outbox_id in outbox.sent(tx, went, batch.token, batch.moment()):
+            log.warning("message %s was sent, and was taken for lost meanwhile", outbox_id)
+        for row, outcome in ended:
+            self._other(tx, row, outcome, batch)
+
+    def _other(self, tx: Connection, row: Row[Any], outcome: Outcome, batch: Batch) -> None:
+        now = batch.moment()
+        match outcome.became:
+            case Became.REFUSED:
+                outbox.mark(tx, row.id, batch.token, status="refused", cause=outcome.cause)
+                if outcome.dead_address:
+                    people.died(tx, row.channel, row.address, now)
+                    _elsewhere(tx, row, now)
+            case Became.LATER:
+                self._later(tx, row, outcome, batch, now)
+            case Became.UNKNOWN:
+                self.unknown(tx, row, batch.token, outcome.cause, now)
+        if outcome.new_address:
+            batch.moved[row.address] = outcome.new_address
+            people.moved(tx, row.channel, row.address, outcome.new_address)
+
+    def _later(
+        self, tx: Connection, row: Row[Any], outcome: Outcome, batch: Batch, now: datetime
+    ) -> None:
+        wait = backoff_s(row.attempts) if outcome.retry_after_s is None else outcome.retry_after_s
+        free_at = now + timedelta(seconds=wait)
+        attempts = row.attempts
+        if outcome.whole_channel:
+            pacing.hold(tx, row.channel, pacing.WHOLE, free_at)
+            # The channel's own trouble is no fault of this message: it waits for as long as it is
+            # of use.
+            attempts -= 1
+        elif attempts >= MOST_TRIES:
+            cause = f"given up after {attempts} tries: {outcome.cause}"
+            outbox.mark(tx, row.id, batch.token, status="refused", cause=cause)
+            return
+        elif outcome.retry_after_s is not None:
+            pacing.hold(tx, row.channel, row.address, free_at)
+            batch.held[row.address] = free_at
+        if self.is_overtaken(tx, row, batch.token, now):
+            self.overtaken(tx, row, batch, now)
+            return
+        outbox.mark(
+            tx,
+            row.id,
+            batch.token,
+            status="waiting",
+            not_before_at=free_at,
+            attempts=attempts,
+            address=outcome.new_address or row.address,
+            cause=outcome.cause,
+        )
+
+    def unknown(
+        self, tx: Connection, row: Row[Any], token: str | None, cause: str, now: datetime
+    ) -> None:
+        """The written rule for what may have arrived: once more, and never a third time.
+
+        Words that would harm if they were taken twice, as a dose, say that they are the same
+        again. A channel that finds our key on the far side makes the second try harmless. Words
+        that were overtaken meanwhile are not repeated: their days come again in the words of now.
+        """
+        overtaken = self.is_overtaken(tx, row, token or row.token, now)
+        if row.unknown_at is not None or overtaken:
+            outbox.mark(tx, row.id, token, status="unknown", cause=cause)
+            if overtaken:
+                taking_back.rearm(tx, row.id, now)
+            return
+        text = row.text
+        if row.repeat == "said":
+            words = self.again(people.by_id(tx, row.member_id))
+            text = f"{words}\n{text}" if words else text
+        if outbox.mark(
+            tx,
+            row.id,
+            token,
+            status="waiting",
+            not_before_at=now + timedelta(seconds=FIRST_WAIT_S),
+            unknown_at=now,
+            text=text,
+            cause=f"unknown: {cause}",
+        ):
+            tallies.add(tx, "may_have_gone_twice")
+
+
+def _elsewhere(tx: Connection, row: Row[Any], now: datetime) -> None:
+    """What waits for a dead address goes to the member's other one, this message too."""
+    other = reaching.reach(tx, row.member_id)
+    there = (other.channel, other.address) if other else None
+    outbox.readdress(tx, row.channel, row.address, there)
+    if there is not None and row.kind != "last":
+        outbox.send_over(tx, row.id, there, now)
+
+
+def backoff_s(attempts: int) -> float:
+    """Seconds to wait after so many tries: doubling from 5, never over an hour.
+
+    >>> [backoff_s(n) for n in (1, 2, 3, 20)]
+    [5.0, 10.0, 20.0, 3600.0]
+    """
+    return float(min(FIRST_WAIT_S * 2 ** min(attempts - 1, 20), LONGEST_WAIT_S))
