@@ -52,7 +52,8 @@ class SmppCentre:
         self.refuse_with = 0
         self.receipts = "DELIVRD"
         self.bound = 0
-        self.acknowledged: list[int] = []
+        self.acknowledged: dict[int, int] = {}
+        """What was answered to each message that was handed over, by its number."""
         self._sequence = 1000
         self._links: list[socket.socket] = []
         self._lock = threading.Lock()
@@ -66,10 +67,10 @@ class SmppCentre:
     def port(self) -> int:
         return int(self._listening.getsockname()[1])
 
-    def says(self, sender: str, to: str, body: bytes, coding: int = 0, header: bytes = b"") -> None:
-        """A subscriber's SMS comes in."""
+    def says(self, sender: str, to: str, body: bytes, coding: int = 0, header: bytes = b"") -> int:
+        """A subscriber's SMS comes in; the number under which it is handed over."""
         octets = bytes([len(header), *header]) + body if header else body
-        self._deliver(sender, to, WITH_HEADER if header else 0, coding, octets)
+        return self._deliver(sender, to, WITH_HEADER if header else 0, coding, octets)
 
     def drop(self) -> None:
         """Break every link off."""
@@ -130,7 +131,7 @@ class SmppCentre:
             if self.receipts and message.wants_receipt:
                 self._receipt(message, name)
         elif command == DELIVER | RESPONSE:
-            self.acknowledged.append(status)
+            self.acknowledged[sequence] = status
         elif command in (ENQUIRE, UNBIND):
             self._send(link, command | RESPONSE, 0, sequence, b"")
 
@@ -142,7 +143,7 @@ class SmppCentre:
         )
         self._deliver(message.to, message.sender, IS_RECEIPT, 0, text.encode())
 
-    def _deliver(self, sender: str, to: str, kind: int, coding: int, octets: bytes) -> None:
+    def _deliver(self, sender: str, to: str, kind: int, coding: int, octets: bytes) -> int:
         body = (
             b"\0"
             + _address(sender)
@@ -154,8 +155,9 @@ class SmppCentre:
         )
         with self._lock:
             self._sequence += 1
-            link = self._links[-1]
-        self._send(link, DELIVER, 0, self._sequence, body)
+            sequence, link = self._sequence, self._links[-1]
+        self._send(link, DELIVER, 0, sequence, body)
+        return sequence
 
     def _send(
         self, link: socket.socket, command: int, status: int, sequence: int, body: bytes
