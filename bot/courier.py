@@ -68,29 +68,30 @@ class Courier:
     def drain(self, now: datetime, most: int = MOST) -> int:
         """Send what may go now; how many were tried. What was left by a lost courier goes first."""
         batch = Batch(self.store.new_id(), now, self.elapsed_s)
-        name, pace = self.channel.name, self.channel.pace
         self._write_owed()
         if self._closed:
             return 0
+        at_once = self.channel.pace.at_once
+        lanes = Lanes(self._send, at_once, self._threads(at_once) if at_once > 1 else None)
         with self.store.begin() as tx:
-            for row in outbox.orphaned(tx, name, now):
+            for row in outbox.orphaned(tx, self.channel.name, now):
                 self._marking.unknown(tx, row, None, "courier lost", now)
-            free = pacing.allowance(tx, name, pace, now, most)
-            rows: Sequence[Row[Any]] = ()
-            if free:
-                rows = outbox.claim(tx, name, batch.token, now, LEASE, free)
-                rows = pacing.spread(tx, rows, pace, now)
-                pacing.spend(tx, name, pace, now, len(rows))
-            lanes = self._lanes(rows)
+            tried = self._claim(tx, lanes, batch, most)
             looked = lanes.heads()
             going = self._going(tx, looked, batch)
-        self._deliver(lanes, looked, going, batch)
-        return len(rows)
+        return tried + self._deliver(lanes, looked, going, batch)
 
-    def _lanes(self, rows: Sequence[Row[Any]]) -> Lanes:
-        at_once = self.channel.pace.at_once
-        alone = at_once <= 1 or len(rows) <= 1
-        return Lanes(rows, self._send, at_once, None if alone else self._threads(at_once))
+    def _claim(self, tx: Connection, lanes: Lanes, batch: Batch, most: int) -> int:
+        """Take what may go now into the lanes; how many."""
+        name, pace, now = self.channel.name, self.channel.pace, batch.moment()
+        free = pacing.allowance(tx, name, pace, now, most)
+        if not free:
+            return 0
+        claimed = outbox.claim(tx, name, batch.token, now, LEASE, free)
+        rows = pacing.spread(tx, claimed, pace, now)
+        pacing.spend(tx, name, pace, now, len(rows))
+        lanes.add(rows)
+        return len(rows)
 
     def begin_no_more(self) -> None:
         """The channel is about to close: what was claimed and not begun is given back."""
@@ -109,13 +110,16 @@ class Courier:
 
     def _deliver(
         self, lanes: Lanes, looked: Sequence[Row[Any]], going: Sequence[Row[Any]], batch: Batch
-    ) -> None:
+    ) -> int:
         """Send what was claimed; what became of each is written before the next to its address.
 
         What other lanes' sends came to is written in the same commit: under a burst that is most
         of the price of a send, and no more of them are unwritten at a crash than are under way.
+
+        Returns how many more were claimed meanwhile, beside a send that is stuck.
         """
         ended: list[Sent] = []
+        more = 0
         try:
             while lanes:
                 ended = lanes.send(looked, going)
@@ -124,6 +128,8 @@ class Courier:
                         batch.blocked = True
                 with self.store.begin() as tx:
                     self._marking.mark(tx, ended, batch)
+                    if lanes.is_stuck(ended) and not self._is_over(batch):
+                        more += self._claim(tx, lanes, batch, lanes.free())
                     looked = lanes.heads()
                     going = self._going(tx, looked, batch)
                 ended = []
@@ -140,6 +146,7 @@ class Courier:
                 raise  # else only its threads were let go meanwhile
         finally:
             lanes.let_go()
+        return more
 
     def _write_owed(self) -> None:
         """What became of rows while the database was away; what was not begun is given back."""
@@ -183,6 +190,11 @@ class Courier:
             if row.id in found and self._may_go(tx, row, found[row.id], passed, batch)
         ]
 
+    def _is_over(self, batch: Batch) -> bool:
+        """Whether nothing more of this batch is to be begun."""
+        late = batch.moment() - batch.now >= LEASE / 2
+        return late or batch.blocked or self._closed or self.ending()
+
     def _may_go(
         self, tx: Connection, row: Row[Any], standing: Standing, passed: bool, batch: Batch
     ) -> bool:
@@ -198,8 +210,7 @@ class Courier:
         if row.valid_until is not None and row.valid_until <= now:
             self._marking.drop(tx, row, batch, "too late")
             return False
-        late = now - batch.now >= LEASE / 2
-        if late or batch.blocked or self._closed or self.ending():
+        if self._is_over(batch):
             self._marking.give_back(tx, row, batch, row.not_before_at)
             return False
         if row.address in batch.held:

@@ -20,6 +20,8 @@ GATHER_S = 0.002
 LOOK_S = 0.005
 """How long nothing is heard of an end before one is looked for, and more threads help where there
 is none: where sends are quick, one thread is the fastest."""
+LOOKS = 50
+"""After so many looks for an end, a quarter of a second, what is under way counts as stuck."""
 
 
 class Lanes:
@@ -31,14 +33,11 @@ class Lanes:
 
     def __init__(
         self,
-        rows: Sequence[Row[Any]],
         by: Callable[[Row[Any]], Outcome],
         at_once: int,
         pool: Executor | None,
     ) -> None:
         self._lanes: dict[str, deque[Row[Any]]] = {}
-        for row in rows:
-            self._lanes.setdefault(row.address, deque()).append(row)
         self._flying: set[str] = set()
         """Addresses to which one is under way."""
         self._by = by
@@ -55,15 +54,29 @@ class Lanes:
         """Whether something is left to be sent, or under way."""
         return bool(self._lanes or self._flying)
 
+    def add(self, rows: Sequence[Row[Any]]) -> None:
+        """More to be sent, each behind what is there for its address."""
+        for row in rows:
+            self._lanes.setdefault(row.address, deque()).append(row)
+
+    def free(self) -> int:
+        """How many more may be under way beside those that are."""
+        return self._at_once - len(self._flying)
+
+    def is_stuck(self, ended: Sequence[Sent]) -> bool:
+        """Whether an end was waited for, for nothing else could go, and none came."""
+        return bool(self) and not ended and not self.heads()
+
     def heads(self) -> list[Row[Any]]:
         """The first of each lane with nothing under way, as many as may go now."""
-        free = (lane[0] for address, lane in self._lanes.items() if address not in self._flying)
-        return list(islice(free, self._at_once - len(self._flying)))
+        first = (lane[0] for address, lane in self._lanes.items() if address not in self._flying)
+        return list(islice(first, self.free()))
 
     def send(self, looked: Sequence[Row[Any]], going: Sequence[Row[Any]]) -> list[Sent]:
         """Take what was looked at out of its lanes and send what goes; what has ended by now.
 
-        Waits for an end only where nothing else could be looked at meanwhile.
+        Waits for an end only where nothing else could be looked at meanwhile, and not for ever:
+        what came since need not wait for one that is stuck.
 
         Raises:
             RuntimeError: the pool takes no more.
@@ -130,13 +143,15 @@ class Lanes:
 
     def _ended(self, *, wait: bool) -> list[Sent]:
         found = self._found()
-        while wait and self._flying:
+        looks = 0
+        while wait and self._flying and looks < LOOKS:
             try:
                 self._heard.get(timeout=GATHER_S if found else LOOK_S)
             except Empty:
                 if found:
                     break
                 self._more()
+                looks += 1
             found += self._found()
         return found
 

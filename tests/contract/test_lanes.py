@@ -131,6 +131,40 @@ def test_one_stuck_chat_among_ten_holds_up_no_other_and_keeps_its_own_order(
     assert theirs == [f"{stuck_chat}-{number}" for number in range(3)]
 
 
+@pytest.mark.parametrize("beside", [0, 2])
+def test_what_comes_while_a_chat_is_stuck_goes_at_once_and_its_own_waits_for_it(
+    store: Store, beside: int
+) -> None:
+    put(store, "7-1", *[f"{8 + chat}-1" for chat in range(beside)])
+    is_stuck, let_go, gone = Event(), Event(), Event()
+
+    def meets(outgoing: Outgoing) -> Outcome:
+        if outgoing.key == "7-1":
+            is_stuck.set()
+            assert let_go.wait(PATIENCE_S)
+        if outgoing.key == "20-1":
+            gone.set()
+        return Outcome(Became.SENT)
+
+    line = Line(meets, at_once=4)
+    courier = Courier(store, line)
+    tried: list[int] = []
+    draining = Thread(target=lambda: tried.append(courier.drain(NOW)))
+    draining.start()
+    assert is_stuck.wait(PATIENCE_S)
+    put(store, "7-2", "20-1")
+    went = gone.wait(PATIENCE_S)
+    begun = list(line.begun)
+    let_go.set()
+    draining.join()
+    courier.close()
+    assert went
+    assert "7-2" not in begun
+    assert {the_row(store, key).status for key in ("7-1", "7-2", "20-1")} == {"sent"}
+    assert line.begun[-1] == "7-2"
+    assert tried == [3 + beside]
+
+
 def test_what_is_under_way_when_the_channel_is_to_wait_is_marked_and_the_rest_waits(
     store: Store,
 ) -> None:
