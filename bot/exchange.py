@@ -16,28 +16,20 @@ from sqlalchemy import Connection, Row
 
 from bot.answering import Answering, Turn, Visit
 from bot.beside import beside, cut_short
+from bot.context import hearing_of, without_words
 from bot.facts import Fact, Request
-from bot.language.hearing import Hearing, Understood
+from bot.language.hearing import Understood
 from bot.messages import Incoming
-from bot.newcomers import likely_language
 from bot.permission import row_of
 from bot.posting import Rooms, Stamp, post
-from bot.recipes import own
-from bot.records import (
-    inbox,
-    journal,
-    outbox,
-    people,
-    questions,
-    reaching,
-    tallies,
-)
+from bot.records import inbox, outbox, people, questions, tallies
 from bot.records.changes import Answer
 from bot.records.people import Member
 from bot.records.recording import Writing
 from bot.records.store import Store, is_passing
 from bot.reminding import Reminding
-from bot.restraint import Held, TooMany, held, welcomes
+from bot.restraint import Held, TooMany, held
+from bot.senders import heard_of, writer
 from bot.sharing import ForWhom, Whom, joining, whose
 
 log = logging.getLogger(__name__)
@@ -106,10 +98,10 @@ class Exchange:
     def _answer(self, tx: Connection, row: Row[Any], now: datetime) -> None:
         incoming = inbox.incoming_of(row)
         if incoming.reachable is not None:
-            self._heard_of(tx, incoming, now)
+            heard_of(tx, incoming, now)
             inbox.finish(tx, row.id, "")
             return
-        member = self._member(tx, incoming, now)
+        member = writer(tx, self.store, self.rooms, incoming, now)
         if member is None:
             tallies.add(tx, "newcomers_turned_away")
             inbox.turn_away(tx, row.id, "too many new numbers at once")
@@ -145,8 +137,8 @@ class Exchange:
         member, incoming, holder = whom.member, visit.incoming, visit.holder
         pending = questions.waiting(tx, member.id, now)
         group = people.group_of(tx, member.group_id)
-        hearing = self._hearing(tx, member, group, visit, pending)
-        understood = whom.understood or _without_words(incoming, pending)
+        hearing = hearing_of(tx, self.rooms, member, group, visit, pending)
+        understood = whom.understood or without_words(incoming, pending)
         if understood is None:
             understood = self.rooms.understand(whom.text, hearing)
         if not member.language and understood.language:
@@ -276,95 +268,9 @@ class Exchange:
             post(tx, self.rooms, member, here, [Unreadable(incoming.fault)], (), stamp, now)
         inbox.finish(tx, inbox_id, member.id, status="bad")
 
-    def _heard_of(self, tx: Connection, incoming: Incoming, now: datetime) -> None:
-        """The network's own word on an address: it can be reached again, or not at all."""
-        if incoming.reachable:
-            people.heard(tx, incoming.channel, incoming.address, now)
-            return
-        people.died(tx, incoming.channel, incoming.address, now)
-        member = people.by_address(tx, incoming.channel, incoming.address)
-        other = reaching.reach(tx, member.id) if member else None
-        there = (other.channel, other.address) if other else None
-        outbox.readdress(tx, incoming.channel, incoming.address, there)
-
-    def _member(self, tx: Connection, incoming: Incoming, now: datetime) -> Member | None:
-        """Who writes; None: one new number too many."""
-        found = people.by_address(tx, incoming.channel, incoming.address)
-        if found is not None:
-            if self.store.is_sqlite:
-                return found
-            member = people.by_id(tx, found.id, lock=True) or found
-            people.lock_group(tx, member.group_id, wait=True)
-            return member
-        manner = self.rooms.manner(incoming.channel)
-        if not welcomes(tx, incoming.channel, manner, now):
-            return None
-        return people.welcome(
-            tx,
-            member_id=self.store.new_id(),
-            group_id=self.store.new_id(),
-            channel=incoming.channel,
-            address=incoming.address,
-            now=now,
-            name=incoming.name,
-            noticeboard=incoming.noticeboard,
-            **self.rooms.newcomer(incoming),
-        )
-
-    def _hearing(
-        self,
-        tx: Connection,
-        member: Member,
-        group: people.Group,
-        visit: Visit,
-        pending: Sequence[questions.Open],
-    ) -> Hearing:
-        incoming = visit.incoming
-        called = {"member": self._members(tx, member)}
-        return Hearing(
-            said_at=visit.said_at,
-            zone=member.zone,
-            language=member.language,
-            pending=tuple(each.question for each in pending),
-            names={
-                **own.named(journal.names(tx, member.group_id), self.rooms.recipes, group.settings),
-                **called,
-            },
-            country=member.country,
-            # A phone's own language says less than the words that came from it.
-            likely=incoming.language_hint or likely_language(member.country),
-            tank_ml=member.settings.get("tank_ml"),
-            settled={**group.settings, **member.settings},
-        )
-
-    def _members(self, tx: Connection, member: Member) -> tuple[str, ...]:
-        """The names of the others in the group: one's own is no word for somebody."""
-        return tuple(
-            each.name
-            for each in people.members_of(tx, member.group_id)
-            if each.name and each.id != member.id
-        )
-
 
 def _is_small_talk(request: Request) -> bool:
     """Whether a request asks and tells nothing: thanks, or who somebody is."""
     return request.kind in SMALL_TALK or (
         request.kind == "settings" and set(request.slots) == {"name"}
     )
-
-
-def _without_words(incoming: Incoming, pending: Sequence[questions.Open]) -> Understood | None:
-    """What a message says that has no words: a shared place, or a call that rang.
-
-    A missed call costs nothing and means "done" to what was asked last; with nothing open it
-    means nothing.
-    """
-    if incoming.missed_call:
-        for each in pending:
-            if any(option.value is True for option in each.question.options):
-                asked = each.question
-                return Understood((asked.request.with_slots(**{asked.slot: True}),))
-        return Understood()
-    if incoming.place is not None and not incoming.text.strip():
-        return Understood((Request("settings"),))
-    return None

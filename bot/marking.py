@@ -12,7 +12,7 @@ from sqlalchemy import Connection, Row
 
 from bot.lanes import Sent
 from bot.messages import Became, Outcome
-from bot.records import outbox, pacing, people, reaching, taking_back, tallies
+from bot.records import outbox, pacing, people, rerouting, taking_back, tallies
 from bot.records.people import Member
 from bot.records.standing import standings
 
@@ -98,8 +98,9 @@ class Marking:
             case Became.REFUSED:
                 outbox.mark(tx, row.id, batch.token, status="refused", cause=outcome.cause)
                 if outcome.dead_address:
-                    people.died(tx, row.channel, row.address, now)
-                    _elsewhere(tx, row, now)
+                    rerouting.lost(tx, row.channel, row.address, now)
+                    if row.kind != "last":
+                        rerouting.send_over(tx, row.id, row.member_id, now)
             case Became.LATER:
                 self._later(tx, row, outcome, batch, now)
             case Became.UNKNOWN:
@@ -170,15 +171,6 @@ class Marking:
             cause=f"unknown: {cause}",
         ):
             tallies.add(tx, "may_have_gone_twice")
-
-
-def _elsewhere(tx: Connection, row: Row[Any], now: datetime) -> None:
-    """What waits for a dead address goes to the member's other one, this message too."""
-    other = reaching.reach(tx, row.member_id)
-    there = (other.channel, other.address) if other else None
-    outbox.readdress(tx, row.channel, row.address, there)
-    if there is not None and row.kind != "last":
-        outbox.send_over(tx, row.id, there, now)
 
 
 def backoff_s(attempts: int) -> float:

@@ -219,34 +219,6 @@ def _sent_late(tx: Connection, outbox_id: int, at: datetime, outside_id: str | N
     return bool(tx.execute(late).rowcount)
 
 
-def readdress(tx: Connection, channel: str, address: str, to: tuple[str, str] | None) -> int:
-    """Send what waits for an address somewhere else, or drop it where there is no other."""
-    values = (
-        {"channel": to[0], "address": to[1]}
-        if to
-        else {"status": "dropped", "cause": "nobody can be reached there"}
-    )
-    return tx.execute(
-        update(outbox)
-        .where(
-            outbox.c.channel == channel,
-            outbox.c.address == address,
-            outbox.c.status == "waiting",
-            outbox.c.kind != "last",
-        )
-        .values(**values)
-    ).rowcount
-
-
-def send_over(tx: Connection, outbox_id: int, to: tuple[str, str], now: datetime) -> None:
-    """A message refused at a dead address waits for another one."""
-    tx.execute(
-        update(outbox)
-        .where(outbox.c.id == outbox_id, outbox.c.status == "refused")
-        .values(status="waiting", channel=to[0], address=to[1], not_before_at=now, attempts=0)
-    )
-
-
 def next_at(tx: Connection, channels: Sequence[str]) -> datetime | None:
     """When a courier of these channels has something to look at next."""
     moments = []

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any, ClassVar
 
 import pytest
-from sqlalchemy import Row, insert, select, update
+from sqlalchemy import Row, delete, insert, select, update
 
 from bot.courier import LEASE, Courier
 from bot.marking import MOST_TRIES
@@ -15,7 +15,7 @@ from bot.messages import Became, Manner, Outcome, Outgoing, Pace
 from bot.records import outbox, people, tallies
 from bot.records.store import Store, StoreError
 from bot.records.tables import address as addresses
-from bot.records.tables import fired, member
+from bot.records.tables import fired, member, membership
 from bot.records.tables import outbox as rows
 from bot.records.tables import rule as rules_
 from tests.contract.test_store import letter
@@ -339,6 +339,26 @@ def test_what_waits_for_a_dead_address_goes_to_the_members_other_one(store: Stor
     Courier(store, wire).drain(NOW, most=1)
     assert (the_row(store).status, the_row(store).channel) == ("waiting", "sms")
     assert (the_row(store, "k2").status, the_row(store, "k2").channel) == ("waiting", "sms")
+
+
+def test_each_of_those_on_one_dead_phone_is_reached_where_they_can_be(store: Store) -> None:
+    with store.begin() as tx:
+        for name, address in (("keeper", "+2"), ("carried", "+3")):
+            people.welcome(
+                tx, member_id=name, group_id=f"of-{name}", channel="sms", address=address, now=NOW
+            )
+            tx.execute(update(member).where(member.c.id == name).values(group_id="g1"))
+            ours = membership.c.member_id == name
+            tx.execute(update(membership).where(ours).values(group_id="g1"))
+        tx.execute(update(membership).where(membership.c.member_id == "m1").values(role="grower"))
+        tx.execute(delete(addresses).where(addresses.c.member_id == "carried"))
+        tx.execute(update(member).where(member.c.id == "carried").values(via_member_id="m1"))
+    put(store, letter("theirs", member_id="carried"), letter("own"))
+    wire = Wire(Outcome(Became.REFUSED, "blocked", dead_address=True))
+    Courier(store, wire).drain(NOW, most=1)
+    assert (the_row(store, "theirs").status, the_row(store, "theirs").address) == ("waiting", "+2")
+    # Their own words are for nobody else's eyes.
+    assert (the_row(store, "own").status, the_row(store, "own").address) == ("dropped", "7")
 
 
 def test_what_waits_for_somebody_nobody_can_reach_is_dropped_and_says_so(store: Store) -> None:
