@@ -20,7 +20,7 @@ from bot.records.tables import fired, member, membership
 from bot.records.tables import inbox as inbox_rows
 from bot.reminding import Reminding
 from bot.ticker import Ticker
-from tests.contract.test_store import letter
+from tests.contract.rows import letter
 from tests.faults.farm import Farm, Net
 
 NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)

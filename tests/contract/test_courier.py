@@ -18,7 +18,7 @@ from bot.records.tables import address as addresses
 from bot.records.tables import fired, member, membership
 from bot.records.tables import outbox as rows
 from bot.records.tables import rule as rules_
-from tests.contract.test_store import letter
+from tests.contract.rows import letter
 
 NOW = datetime(2026, 3, 2, 7, tzinfo=UTC)
 SECOND = timedelta(seconds=1)

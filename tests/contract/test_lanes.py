@@ -19,7 +19,7 @@ from bot.messages import Became, Manner, Outcome, Outgoing, Pace
 from bot.records import outbox, people, tallies
 from bot.records.store import Store
 from bot.records.tables import outbox as rows
-from tests.contract.test_store import letter
+from tests.contract.rows import letter
 
 NOW = datetime(2026, 3, 2, 7, tzinfo=UTC)
 SECOND = timedelta(seconds=1)
