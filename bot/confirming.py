@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 
 from bot.craft.codes import pin
 from bot.facts import Fact, Option, Question, Request, Term
-from bot.records import circles
+from bot.records import invites
 from bot.records.book import Answer, Book
 from bot.records.changes import Tried
 
@@ -106,7 +106,7 @@ def _without(request: Request, name: str) -> dict[str, Any]:
 
 
 def _wrong_tries(book: Book) -> int:
-    return circles.tries(book.tx, "confirm", book.member.id, book.now - LOCKED)
+    return invites.tries(book.tx, "confirm", book.member.id, book.now - LOCKED)
 
 
 def _locked(book: Book) -> bool:

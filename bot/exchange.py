@@ -22,7 +22,7 @@ from bot.language.hearing import Understood
 from bot.messages import Incoming
 from bot.permission import row_of
 from bot.posting import Rooms, Stamp, post
-from bot.records import inbox, outbox, people, questions, tallies
+from bot.records import addresses, inbox, outbox, people, questions, tallies
 from bot.records.changes import Answer
 from bot.records.people import Member
 from bot.records.recording import Writing
@@ -106,7 +106,7 @@ class Exchange:
             tallies.add(tx, "newcomers_turned_away")
             inbox.turn_away(tx, row.id, "too many new numbers at once")
             return
-        people.heard(tx, incoming.channel, incoming.address, now)
+        addresses.heard(tx, incoming.channel, incoming.address, now)
         if incoming.fault:
             self._unreadable(tx, row.id, member, incoming, now)
             return

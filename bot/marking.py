@@ -12,7 +12,7 @@ from sqlalchemy import Connection, Row
 
 from bot.lanes import Sent
 from bot.messages import Became, Outcome
-from bot.records import outbox, pacing, people, rerouting, taking_back, tallies
+from bot.records import addresses, outbox, pacing, people, rerouting, taking_back, tallies
 from bot.records.people import Member
 from bot.records.standing import standings
 
@@ -107,7 +107,7 @@ class Marking:
                 self.unknown(tx, row, batch.token, outcome.cause, now)
         if outcome.new_address:
             batch.moved[row.address] = outcome.new_address
-            people.moved(tx, row.channel, row.address, outcome.new_address)
+            addresses.moved(tx, row.channel, row.address, outcome.new_address)
 
     def _later(
         self, tx: Connection, row: Row[Any], outcome: Outcome, batch: Batch, now: datetime

@@ -8,7 +8,7 @@ from sqlalchemy import Connection
 
 from bot.messages import Incoming
 from bot.posting import Rooms
-from bot.records import people, rerouting
+from bot.records import addresses, people, rerouting
 from bot.records.people import Member
 from bot.records.store import Store
 from bot.restraint import welcomes
@@ -44,6 +44,6 @@ def writer(
 def heard_of(tx: Connection, incoming: Incoming, now: datetime) -> None:
     """The network's own word on an address: it can be reached again, or not at all."""
     if incoming.reachable:
-        people.heard(tx, incoming.channel, incoming.address, now)
+        addresses.heard(tx, incoming.channel, incoming.address, now)
     else:
         rerouting.lost(tx, incoming.channel, incoming.address, now)

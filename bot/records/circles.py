@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import delete, func, insert, select, update
+from sqlalchemy import delete, insert, select, update
 
 from bot.records import journal, people
 from bot.records.changes import (
@@ -97,38 +96,6 @@ def unset(writing: Writing, data: Mapping[str, Any]) -> None:
         _call(writing, data["subject_id"], data["before"])
     else:
         _belong(writing, data["subject_id"], data["from_group"], data["from_code"])
-
-
-def live_invite(tx: Any, code: str, now: datetime) -> Any | None:
-    """The invitation of a code that still lets somebody in, or None."""
-    return tx.execute(
-        select(invite).where(
-            invite.c.code == code, invite.c.expires_at > now, invite.c.uses_left > 0
-        )
-    ).first()
-
-
-def invites_of(tx: Any, group_id: str, now: datetime) -> tuple[Any, ...]:
-    """The group's invitations that still let somebody in, the newest first."""
-    rows = tx.execute(
-        select(invite)
-        .where(invite.c.group_id == group_id, invite.c.expires_at > now, invite.c.uses_left > 0)
-        .order_by(invite.c.made_at.desc())
-    )
-    return tuple(rows)
-
-
-def is_taken(tx: Any, code: str) -> bool:
-    """Whether a code was ever given out."""
-    return tx.execute(select(invite.c.code).where(invite.c.code == code)).first() is not None
-
-
-def tries(tx: Any, what: str, who: str, since: datetime) -> int:
-    """How many wrong tries somebody made after a moment; of everybody where `who` is empty."""
-    query = select(func.count()).where(attempt.c.what == what, attempt.c.at > since)
-    if who:
-        query = query.where(attempt.c.who == who)
-    return int(tx.execute(query).scalar_one())
 
 
 # --- membership -------------------------------------------------------------------------------

@@ -9,7 +9,7 @@ from datetime import datetime
 from sqlalchemy import select
 
 from bot.messages import Incoming, Receipt
-from bot.records import inbox, outbox, people
+from bot.records import addresses, inbox, outbox
 from bot.records.store import Store
 from bot.records.tables import kept
 from bot.records.upserting import upsert
@@ -42,7 +42,7 @@ class Doorway:
     def moved(self, channel: str, address: str, new_address: str) -> None:
         """Rewrite an address that the network replaced."""
         with self.store.begin() as tx:
-            people.moved(tx, channel, address, new_address)
+            addresses.moved(tx, channel, address, new_address)
 
     def recall(self, channel: str, name: str) -> str:
         """A short value this channel kept; empty if none."""

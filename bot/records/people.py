@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime, time
 from typing import Any, cast
 
-from sqlalchemy import Connection, Row, bindparam, delete, insert, select, update
+from sqlalchemy import Connection, Row, bindparam, insert, select, update
 
 from bot.records.tables import address as addresses
-from bot.records.tables import grower_group, inbox, member, membership, outbox
+from bot.records.tables import grower_group, member, membership
 
 BOARD = "board"
 """The role of a group chat: it is told what is for everyone, and nobody in it is known."""
@@ -71,15 +71,6 @@ _THESE_GROUPS = select(grower_group).where(
     grower_group.c.id.in_(bindparam("these", expanding=True))
 )
 _GROUP = select(grower_group).where(grower_group.c.id == bindparam("of_id"))
-_HEARD = (
-    update(addresses)
-    .where(
-        addresses.c.channel == bindparam("of_channel"),
-        addresses.c.address == bindparam("of_address"),
-    )
-    .values(heard_at=bindparam("at"), dead_at=None)
-)
-"""Statements of every exchange are built once: building one costs as much as running it."""
 
 
 def by_address(tx: Connection, channel: str, address: str) -> Member | None:
@@ -224,43 +215,6 @@ def settle_language(tx: Connection, member_id: str, language: str) -> None:
     tx.execute(update(member).where(member.c.id == member_id).values(language=language))
 
 
-def heard(tx: Connection, channel: str, address: str, at: datetime) -> None:
-    """The address wrote: it is alive, and the one to answer at."""
-    tx.execute(_HEARD, {"of_channel": channel, "of_address": address, "at": at})
-
-
-def died(tx: Connection, channel: str, address: str, at: datetime) -> None:
-    """Nothing reaches this address until it writes again."""
-    tx.execute(
-        update(addresses)
-        .where(addresses.c.channel == channel, addresses.c.address == address)
-        .values(dead_at=at)
-    )
-
-
-def moved(tx: Connection, channel: str, address: str, new_address: str) -> None:
-    """The network gave the address another name; what waits for it goes there too."""
-    here = (addresses.c.channel == channel, addresses.c.address == address)
-    there = select(addresses.c.id).where(
-        addresses.c.channel == channel, addresses.c.address == new_address
-    )
-    if tx.execute(there).first():
-        # It was heard under its new name already: the old one is a name too many.
-        tx.execute(delete(addresses).where(*here))
-    else:
-        tx.execute(update(addresses).where(*here).values(address=new_address))
-    for table in (outbox, inbox):
-        tx.execute(
-            update(table)
-            .where(
-                table.c.channel == channel,
-                table.c.address == address,
-                table.c.status == "waiting",
-            )
-            .values(address=new_address)
-        )
-
-
 def lock_group(tx: Connection, group_id: str, *, wait: bool) -> bool:
     """Hold the group to the end of the transaction; False: another worker has it.
 
@@ -290,16 +244,6 @@ def not_busy(tx: Connection, member_ids: Sequence[str], most: int) -> list[str]:
         ).scalars()
     )
     return [each for each in member_ids if each not in of or of[each] in held][:most]
-
-
-def addresses_of(tx: Connection, member_id: str) -> tuple[str, ...]:
-    """The addresses of a member's own, the one heard last first."""
-    rows = tx.execute(
-        select(addresses.c.address)
-        .where(addresses.c.member_id == member_id)
-        .order_by(addresses.c.heard_at.desc().nulls_last(), addresses.c.id)
-    )
-    return tuple(rows.scalars())
 
 
 def _member(row: Row[Any]) -> Member:

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, delete, insert, or_, select, update
+from sqlalchemy import Connection, Row, insert, or_, select, update
 
-from bot.records import circles, journal, people, questions
+from bot.records import circles, forgetting, journal, people, questions
 from bot.records.changes import (
     Change,
     Closed,
@@ -25,8 +25,7 @@ from bot.records.changes import (
 )
 from bot.records.people import Group, Member
 from bot.records.store import Store
-from bot.records.tables import address as addresses
-from bot.records.tables import entry, grower_group, inbox, member, membership, outbox, subject
+from bot.records.tables import entry, grower_group, member, outbox, subject
 
 _COLUMNS = frozenset({"name", "language", "zone", "hour", "country", "group_id"})
 _OVERDUE_HOURS = 12
@@ -93,7 +92,7 @@ class Writing:
             case Resumed():
                 self._stop(None)
             case Forgotten():
-                forget(self.tx, self.member.id)
+                forgetting.forget(self.tx, self.member.id)
             case _:
                 circles.write(self, change)
         return getattr(change, "subject_id", "")
@@ -249,60 +248,6 @@ class Writing:
             self._put_group(row.id, row.settings, data["name"], data["before"])
         else:
             circles.unset(self, data)
-
-
-def forget(tx: Connection, member_id: str) -> None:
-    """Take away what is personal: addresses, name, settings, raw messages and words sent.
-
-    What was done in the group stays, under an identity nobody can trace.
-    """
-    tx.execute(
-        update(inbox).where(inbox.c.member_id == member_id).values(body={}, address="", cause="")
-    )
-    tx.execute(
-        update(outbox)
-        .where(outbox.c.member_id == member_id, outbox.c.kind != "last")
-        .values(text="", address="", picture=None)
-    )
-    tx.execute(
-        update(outbox)
-        .where(
-            outbox.c.member_id == member_id,
-            outbox.c.kind != "last",
-            outbox.c.status == "waiting",
-        )
-        .values(status="dropped", cause="forgotten")
-    )
-    tx.execute(delete(addresses).where(addresses.c.member_id == member_id))
-    _leave_groups(tx, member_id)
-    tx.execute(
-        update(member)
-        .where(member.c.id == member_id)
-        .values(name="", settings={}, country="", zone="UTC", language="")
-    )
-
-
-def _leave_groups(tx: Connection, member_id: str) -> None:
-    """Nobody is asked to stir who cannot be reached; a group keeps a keeper: the oldest member."""
-    mine = select(membership.c.group_id).where(membership.c.member_id == member_id)
-    for group_id in tx.execute(mine).scalars().all():
-        tx.execute(
-            delete(membership).where(
-                membership.c.group_id == group_id, membership.c.member_id == member_id
-            )
-        )
-        left = tx.execute(
-            select(membership.c.member_id, membership.c.role)
-            .where(membership.c.group_id == group_id)
-            .order_by(membership.c.joined_at, membership.c.member_id)
-        ).all()
-        able = [row.member_id for row in left if row.role == "member"]
-        if able and all(row.role != "keeper" for row in left):
-            tx.execute(
-                update(membership)
-                .where(membership.c.group_id == group_id, membership.c.member_id == able[0])
-                .values(role="keeper")
-            )
 
 
 def _with(settings: Mapping[str, Any], name: str, value: object) -> dict[str, Any]:

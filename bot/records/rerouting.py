@@ -6,7 +6,7 @@ from datetime import datetime
 
 from sqlalchemy import ColumnElement, Connection, select, update
 
-from bot.records import people
+from bot.records import addresses
 from bot.records.reaching import reach
 from bot.records.tables import outbox
 
@@ -16,7 +16,7 @@ def lost(tx: Connection, channel: str, address: str, now: datetime) -> None:
 
     One phone may carry the words of several: each of them may be reached somewhere else.
     """
-    people.died(tx, channel, address, now)
+    addresses.died(tx, channel, address, now)
     waits = (
         (outbox.c.channel == channel)
         & (outbox.c.address == address)

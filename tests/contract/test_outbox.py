@@ -8,9 +8,9 @@ from datetime import timedelta
 from sqlalchemy import select, update
 
 from bot.messages import Pace
-from bot.records import outbox, pacing, people
+from bot.records import addresses, outbox, pacing
 from bot.records.store import Store
-from bot.records.tables import address as addresses
+from bot.records.tables import address as address_rows
 from bot.records.tables import outbox as outbox_rows
 from tests.contract.rows import LEASE, NOW, claimed, grower, letter, put
 
@@ -82,17 +82,17 @@ def test_a_moved_address_takes_what_waits_with_it(store: Store) -> None:
     grower(store)
     put(store, letter("k"))
     with store.begin() as tx:
-        people.moved(tx, "test", "7", "-1007")
+        addresses.moved(tx, "test", "7", "-1007")
         assert tx.execute(select(outbox_rows.c.address)).scalar_one() == "-1007"
-        assert tx.execute(select(addresses.c.address)).scalar_one() == "-1007"
+        assert tx.execute(select(address_rows.c.address)).scalar_one() == "-1007"
 
 
 def test_an_address_that_moved_to_one_already_heard_is_forgotten(store: Store) -> None:
     grower(store)
     grower(store, "m2", "-1007")
     with store.begin() as tx:
-        people.moved(tx, "test", "7", "-1007")
-        assert list(tx.execute(select(addresses.c.address)).scalars()) == ["-1007"]
+        addresses.moved(tx, "test", "7", "-1007")
+        assert list(tx.execute(select(address_rows.c.address)).scalars()) == ["-1007"]
 
 
 def test_a_channel_carries_no_more_a_second_than_its_pace(store: Store) -> None:
@@ -121,7 +121,7 @@ def test_one_chat_gets_one_message_a_second_and_others_do_not_wait_for_it(store:
 def test_a_group_chat_has_its_own_pace(store: Store) -> None:
     grower(store)
     with store.begin() as tx:
-        tx.execute(update(addresses).values(noticeboard=True))
+        tx.execute(update(address_rows).values(noticeboard=True))
     put(store, letter("a1"), letter("a2"))
     with store.begin() as tx:
         rows = outbox.claim(tx, "test", "t", NOW, LEASE, 10)

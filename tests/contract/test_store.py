@@ -9,7 +9,7 @@ from sqlalchemy import func, select
 from sqlalchemy.exc import OperationalError
 
 from bot.messages import Incoming
-from bot.records import inbox, leases, outbox, people, revisions
+from bot.records import addresses, inbox, leases, outbox, people, revisions
 from bot.records.doorway import Doorway
 from bot.records.store import Store, StoreError
 from bot.records.tables import inbox as inbox_rows
@@ -66,7 +66,7 @@ def test_moments_come_back_in_utc_and_naive_ones_are_refused(store: Store) -> No
         assert found.created_at == NOW
         assert found.created_at.tzinfo is not None
     with pytest.raises(Exception, match="without a zone"), store.begin() as tx:
-        people.died(tx, "test", "7", datetime(2026, 3, 2))  # noqa: DTZ001 - the fault itself
+        addresses.died(tx, "test", "7", datetime(2026, 3, 2))  # noqa: DTZ001 - the fault itself
 
 
 def test_a_database_newer_than_the_program_is_refused_in_one_line(store: Store) -> None:

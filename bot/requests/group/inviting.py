@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 
 from bot.craft.codes import invite_code
 from bot.facts import Fact, Request
-from bot.records import circles
+from bot.records import invites
 from bot.records.book import Answer, Book
 from bot.records.changes import Invited
 from bot.requests.group.naming import LONGEST_NAME, said, tidy
@@ -52,14 +52,14 @@ class TooManyCodes(Fact):
 def invite(request: Request, book: Book) -> Answer:
     """A code for one person who is named, else the one for many, the same while it is good."""
     name = tidy(request.slots.get("member"), LONGEST_NAME)
-    live = circles.invites_of(book.tx, book.group.id, book.now)
+    live = invites.of_group(book.tx, book.group.id, book.now)
     kept = next((each for each in live if each.name == name), None)
     if kept is not None and (name or kept.expires_at - book.now > timedelta(days=1)):
         return Answer((_told(book, kept.code, kept.name, kept.uses_left, kept.expires_at),))
     if len(live) >= MOST_CODES:
         return Answer((TooManyCodes(),))
     code = invite_code(book.new_id())
-    while circles.is_taken(book.tx, code):
+    while invites.is_taken(book.tx, code):
         code = invite_code(book.new_id())
     until, uses = book.now + VALID, 1 if name else FOR_MANY
     return Answer((_told(book, code, name, uses, until),), (Invited(code, until, uses, name),))

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 
 from bot.craft.codes import normal
 from bot.facts import Fact, Option, Question, Request, Term
-from bot.records import circles, journal, people
+from bot.records import invites, journal, people
 from bot.records.book import Answer, Book
 from bot.records.changes import (
     Added,
@@ -162,7 +162,7 @@ def join(request: Request, book: Book) -> Answer:
         return Answer(question=Question(WhatCode(), request, "code"))
     if _tried_too_often(book):
         return Answer((TooManyTries(),))
-    found = circles.live_invite(book.tx, code, book.now)
+    found = invites.live(book.tx, code, book.now)
     if found is None:
         return Answer((NoSuchCode(typed[:12]),), (Tried("join", book.sender),))
     group = people.group_of(book.tx, found.group_id)
@@ -233,8 +233,8 @@ def _alone_with(book: Book) -> list[tuple[str, str, str]]:
 def _tried_too_often(book: Book) -> bool:
     since = book.now - AN_HOUR
     return (
-        circles.tries(book.tx, "join", book.sender, since) >= MOST_WRONG
-        or circles.tries(book.tx, "join", "", since) >= MOST_WRONG_OF_ALL
+        invites.tries(book.tx, "join", book.sender, since) >= MOST_WRONG
+        or invites.tries(book.tx, "join", "", since) >= MOST_WRONG_OF_ALL
     )
 
 

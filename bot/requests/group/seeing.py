@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 
 from bot.confirming import unconfirmed
 from bot.facts import Fact, Option, Question, Request, Term
-from bot.records import people, tallies
+from bot.records import addresses, people, tallies
 from bot.records.book import Answer, Book
 from bot.records.changes import MemberSet
 from bot.records.people import BOARD, Group
@@ -131,7 +131,7 @@ def numbers(request: Request, book: Book) -> Answer:
         return held
     return Answer(
         tuple(
-            NumberOf(of(each), (people.addresses_of(book.tx, each.id) or (_no_phone(),))[0])
+            NumberOf(of(each), (addresses.of_member(book.tx, each.id) or (_no_phone(),))[0])
             for each in book.members()
         )
     )

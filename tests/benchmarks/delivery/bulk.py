@@ -6,8 +6,8 @@ from datetime import datetime
 
 from sqlalchemy import bindparam, text
 
+from bot.records.columns import Moment
 from bot.records.store import Store
-from bot.records.tables import Moment
 
 _NUMBERS = "WITH RECURSIVE n(i) AS (SELECT {first} UNION ALL SELECT i + 1 FROM n WHERE i < {last}) "
 _BY_TABLE = {

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
-from bot.records.tables import Moment, Serial
+from bot.records.columns import Moment, Serial
 
 revision = "0001"
 down_revision = None
