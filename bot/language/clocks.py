@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 import re
-from datetime import time
 from decimal import Decimal
 
+from bot.language.hours import AFTER_HOUR, QUARTERS, is_daypart, is_marked, minutes_after, record
 from bot.language.pieces import Sheet
 from bot.language.ratios import looks_like_clock
-
-_NEAR = 5  # pieces between an hour and the part of the day that belongs to it
-_QUARTERS = (Decimal("0.25"), Decimal("0.5"), Decimal("0.75"))
-_AFTER_HOUR = frozenset(("unit", "noun", "span", "multiple", "month", "parts", "pace"))
 
 
 def find(sheet: Sheet) -> None:
@@ -27,9 +23,6 @@ def find(sheet: Sheet) -> None:
             elif "shift" in piece.senses and piece.senses.keys().isdisjoint(("num", "unit")):
                 _shift_first(sheet, index)
         index += 1
-
-
-# --- the forms --------------------------------------------------------------------------------
 
 
 def _hour(sheet: Sheet, i: int) -> bool:
@@ -57,7 +50,7 @@ def _colon(sheet: Sheet, i: int) -> bool:
         end += 2
     if sheet.at(end).raw == ":":
         return False
-    return _record(sheet, int(sheet.at(i).raw), int(sheet.at(i + 2).raw), i, end, exact=True)
+    return record(sheet, int(sheet.at(i).raw), int(sheet.at(i + 2).raw), i, end, exact=True)
 
 
 def looks_like_clock_loose(sheet: Sheet, i: int) -> bool:
@@ -86,14 +79,14 @@ def _glued_h(sheet: Sheet, i: int) -> bool:
     if minutes.raw.isdigit() and len(minutes.raw) == 2 and int(minutes.raw) < 60:
         if _lasts(sheet, i):
             return False
-        apart = _AFTER_HOUR.isdisjoint(sheet.at(i + 3).senses) and letter.gap == ""
+        apart = AFTER_HOUR.isdisjoint(sheet.at(i + 3).senses) and letter.gap == ""
         if minutes.gap == "" or "at" in sheet.at(i - 1).senses or apart:
-            return _record(sheet, int(hour.raw), int(minutes.raw), i, i + 3, exact=True)
+            return record(sheet, int(hour.raw), int(minutes.raw), i, i + 3, exact=True)
     if letter.gap == "" and not _lasts(sheet, i):
         more, end = 0, i + 2
         if {"and", "minus", "shift"} & sheet.at(end).senses.keys():
-            more, end = _minutes_after(sheet, end, spoken=True)
-        return _record(sheet, int(hour.raw), more, i, end, exact=True)
+            more, end = minutes_after(sheet, end, spoken=True)
+        return record(sheet, int(hour.raw), more, i, end, exact=True)
     return False
 
 
@@ -113,8 +106,8 @@ def _worded(sheet: Sheet, i: int) -> bool:
     if hour is None:
         run = _run_together(sheet, i)
         return run is not None and (
-            (before.has("at") or _marked(sheet, end) or sheet.at(end).has("oclock"))
-            and _record(sheet, *run, i, sheet.past(end, "oclock"), exact=False)
+            (before.has("at") or is_marked(sheet, end) or sheet.at(end).has("oclock"))
+            and record(sheet, *run, i, sheet.past(end, "oclock"), exact=False)
         )
     said_at = before.has("at")
     if sheet.lexicon.habits.unit_first and before.has("unit") and not said_at:
@@ -123,7 +116,7 @@ def _worded(sheet: Sheet, i: int) -> bool:
     if sheet.free(end, "oclock"):
         letter = sheet.at(end)
         lasting = "span" in letter.senses and not (
-            said_at or _daypart_at(sheet, end + 1) or _marked(sheet, end + 1)
+            said_at or is_daypart(sheet, end + 1) or is_marked(sheet, end + 1)
         )
         if lasting and (_lasts(sheet, i) or not _exact_follows(sheet, end + 1)):
             return False
@@ -131,21 +124,21 @@ def _worded(sheet: Sheet, i: int) -> bool:
     elif (
         sheet.free(end, "about")
         and sheet.at(end).gap in ("", "-")
-        and _AFTER_HOUR.isdisjoint(sheet.at(end + 1).senses)
+        and AFTER_HOUR.isdisjoint(sheet.at(end + 1).senses)
     ):
         bell, end = True, end + 1
     spoken = said_at or bell or before.has("daypart")
-    more, end = _minutes_after(sheet, end, spoken=spoken)
+    more, end = minutes_after(sheet, end, spoken=spoken)
     if more:
         minutes += more
         bell = bell or abs(more) in (15, 30, 45) or said_at
-    in_part = _daypart_at(sheet, end)
+    in_part = is_daypart(sheet, end)
     near_part = in_part or ("daypart" in before.senses and not before.used)
     half = "half_hour" in sheet.at(i).senses and hour >= 1
-    marked = _marked(sheet, end)
+    marked = is_marked(sheet, end)
     if not (said_at or bell or near_part or marked or half):
         return False
-    if not (bell or marked or in_part) and not _AFTER_HOUR.isdisjoint(sheet.at(end).senses):
+    if not (bell or marked or in_part) and not AFTER_HOUR.isdisjoint(sheet.at(end).senses):
         if sheet.at(end).gap not in (",", "."):
             return False
     if "span" in before.senses and said_at and not _said_hour(sheet, i):
@@ -153,7 +146,7 @@ def _worded(sheet: Sheet, i: int) -> bool:
     if not (bell or marked or near_part or half) and _no_bare_hour(sheet, i, end):
         return False
     first = i - 1 if said_at else i
-    return _record(sheet, hour, minutes, first, end, exact=False)
+    return record(sheet, hour, minutes, first, end, exact=False)
 
 
 def _said_hour(sheet: Sheet, i: int) -> bool:
@@ -163,14 +156,6 @@ def _said_hour(sheet: Sheet, i: int) -> bool:
     if {"ago", "from_now"} & sheet.at(i + 1).senses.keys():
         return False
     return len(sheet.pieces) > 2 or not sheet.at(i).raw.isdigit()
-
-
-def _marked(sheet: Sheet, i: int) -> bool:
-    """Whether am or pm stands there; a single letter only glued to its number (3:18a)."""
-    piece = sheet.at(i)
-    if not {"am", "pm"} & piece.senses.keys():
-        return False
-    return len(piece.raw) > 1 or piece.gap == "" or piece.end - piece.start > 1
 
 
 def _run_together(sheet: Sheet, i: int) -> tuple[int, int] | None:
@@ -188,17 +173,17 @@ def _exact_follows(sheet: Sheet, i: int) -> bool:
     if {"shift", "minus", "past"} & sheet.at(i).senses.keys():
         return True
     value = sheet.number(i)
-    if value in _QUARTERS:
+    if value in QUARTERS:
         return True
-    if "and" in sheet.at(i).senses and sheet.number(i + 1) in _QUARTERS:
-        return _daypart_at(sheet, i + 2) or _marked(
+    if "and" in sheet.at(i).senses and sheet.number(i + 1) in QUARTERS:
+        return is_daypart(sheet, i + 2) or is_marked(
             sheet, i + 2
         )  # an hour and a half of the afternoon is half past one
     return (
         sheet.lexicon.habits.hour_then_minutes
         and value is not None
         and 1 <= value < 60
-        and _AFTER_HOUR.isdisjoint(sheet.at(i + 1).senses)
+        and AFTER_HOUR.isdisjoint(sheet.at(i + 1).senses)
     )
 
 
@@ -228,34 +213,6 @@ def _clock_value(value: Decimal | None) -> tuple[int | None, int]:
     return hour, int(part * 60)
 
 
-def _minutes_after(sheet: Sheet, end: int, *, spoken: bool) -> tuple[int, int]:
-    """Minutes said after the hour, and where they end: y media, moins dix, dix, forty."""
-    piece = sheet.at(end)
-    if piece.has("shift"):
-        return int(piece.senses["shift"]), end + 1
-    sign, start = 1, end
-    if piece.has("minus"):
-        sign, start = -1, sheet.past(end + 1, "article")
-    elif piece.has("past") or piece.has("and"):
-        start = end + 1
-    start = sheet.past(start, "minute") if sheet.lexicon.habits.unit_first else start
-    value = sheet.number(start)
-    if value in _QUARTERS and value is not None and (start > end or spoken):
-        return sign * int(value * 60), start + 1
-    if value is None or value != int(value) or not 0 <= value < 60:
-        return 0, end
-    stop = sheet.past(start + 1, "minute")
-    joined = piece.has("and") and not piece.has("past") and sign > 0 and stop == start + 1
-    if joined and not sheet.lexicon.habits.minutes_after_and:
-        return 0, end  # at 6 and 18 are two times
-    marked = _marked(sheet, stop) or _daypart_at(sheet, stop)
-    two_digits = value >= 10 or start > end or sheet.at(start).raw[:1] == "0"
-    if sign < 0 or stop > start + 1 or (two_digits and (marked or spoken)):
-        if _AFTER_HOUR.isdisjoint(sheet.at(stop).senses) or marked:
-            return sign * int(value), stop
-    return 0, end
-
-
 def _digits(sheet: Sheet, i: int) -> bool:
     """1030, 7.30, 15.30: digits that are a time because of what stands beside them."""
     piece = sheet.at(i)
@@ -269,7 +226,7 @@ def _digits(sheet: Sheet, i: int) -> bool:
     if glued or "span" not in sheet.at(end).senses:
         end = sheet.past(end, "oclock")
     beside = (
-        _marked(sheet, end)
+        is_marked(sheet, end)
         or "daypart" in sheet.at(end).senses
         or "daypart" in sheet.at(i - 1).senses
         or (short is None and _after_day_and_month(sheet, i))
@@ -280,10 +237,10 @@ def _digits(sheet: Sheet, i: int) -> bool:
     comma_language = short and sheet.lexicon.habits.decimal == "," and len(sheet.pieces) == 1
     if not (end > i + 1 or beside or said_at or comma_language):
         return False
-    marked = _marked(sheet, end) or "daypart" in sheet.at(end).senses
-    if _AFTER_HOUR & sheet.at(end).senses.keys() and not (end > i + 1 or marked):
+    marked = is_marked(sheet, end) or "daypart" in sheet.at(end).senses
+    if AFTER_HOUR & sheet.at(end).senses.keys() and not (end > i + 1 or marked):
         return False  # yesterday evening 150 l
-    return _record(sheet, int(form[1]), int(form[2]), i - 1 if said_at else i, end, exact=True)
+    return record(sheet, int(form[1]), int(form[2]), i - 1 if said_at else i, end, exact=True)
 
 
 def _after_day_and_month(sheet: Sheet, i: int) -> bool:
@@ -303,15 +260,15 @@ def _half_before(sheet: Sheet, i: int) -> bool:
         return False
     if "article" in sheet.at(i).senses:
         return False
-    if not _AFTER_HOUR.isdisjoint(sheet.at(i + 1).senses) or hour != int(hour):
+    if not AFTER_HOUR.isdisjoint(sheet.at(i + 1).senses) or hour != int(hour):
         return False
-    return _record(sheet, int(hour), 30, i - 1, i + 1, exact=False)
+    return record(sheet, int(hour), 30, i - 1, i + 1, exact=False)
 
 
 def _minutes_first(sheet: Sheet, i: int) -> bool:
     """Ten past six, 20 minutes to 7, quinze para o meio dia."""
     value = sheet.number(i)
-    if value == _QUARTERS[0] and "until" in sheet.at(i + 1).senses:
+    if value == QUARTERS[0] and "until" in sheet.at(i + 1).senses:
         return _around_hour(sheet, i + 2, -15, i, certain=False)  # cuarto para las ocho
     if value is None or value != int(value) or not 0 < value < 60:
         return False
@@ -335,14 +292,14 @@ def _around_hour(sheet: Sheet, j: int, minutes: int, first: int, *, certain: boo
     piece = sheet.at(j)
     if piece.has("clock"):
         hour, low = (int(part) for part in piece.senses["clock"].split(":"))
-        return _record(sheet, hour, low + minutes, first, j + 1, exact=True)
+        return record(sheet, hour, low + minutes, first, j + 1, exact=True)
     if sheet.number(j) is None:
         return False
     hour_value, low = _run_together(sheet, j) or _clock_value(piece.n)
     if hour_value is None or (hour_value > 12 and not certain):
         return False
     end = j + 1
-    if not certain and sheet.at(end).senses.keys() & (_AFTER_HOUR | {"to"}):
+    if not certain and sheet.at(end).senses.keys() & (AFTER_HOUR | {"to"}):
         return False
     if sheet.at(end).has("oclock"):
         end += 1
@@ -350,104 +307,14 @@ def _around_hour(sheet: Sheet, j: int, minutes: int, first: int, *, certain: boo
         if after is not None and after < 60:
             low, end = int(after), end + 1
     else:
-        more, end = _minutes_after(sheet, end, spoken=True)
+        more, end = minutes_after(sheet, end, spoken=True)
         low += more
-    return _record(sheet, hour_value, low + minutes, first, end, exact=False)
+    return record(sheet, hour_value, low + minutes, first, end, exact=False)
 
 
 def _named(sheet: Sheet, i: int) -> bool:
     """Noon, midnight, midi moins le quart."""
     hour, minutes = (int(part) for part in sheet.at(i).senses["clock"].split(":"))
     first = i - 1 if sheet.number(i - 1) == 12 else i
-    more, end = _minutes_after(sheet, i + 1, spoken=True)
-    return _record(sheet, hour, minutes + more, first, end, exact=True, named=True)
-
-
-# --- the hour of the day ----------------------------------------------------------------------
-
-
-def _daypart_at(sheet: Sheet, i: int) -> bool:
-    return _daypart_index(sheet, i) is not None
-
-
-def _daypart_index(sheet: Sheet, i: int) -> int | None:
-    """Where the part of the day is that follows at `i`, behind small words (in the, de la, ya)."""
-    for j in range(i, i + 3):
-        piece = sheet.at(j)
-        if "daypart" in piece.senses:
-            return j if not piece.used and piece.gap != "." else None
-        if not {"of", "in", "article", "on", "within", "day"} & piece.senses.keys():
-            return None
-    return None
-
-
-def _record(
-    sheet: Sheet, hour: int, minutes: int, first: int, end: int, *, exact: bool, named: bool = False
-) -> bool:
-    part: tuple[int, int] | None = None
-    mark = sheet.at(end)
-    if not named and _marked(sheet, end):
-        sign = "am" if "am" in mark.senses else "pm"
-        end += 1
-        if {"and", "shift"} & sheet.at(end).senses.keys():
-            more, stop = _minutes_after(sheet, end, spoken=False)
-            if not _marked(sheet, stop):  # 8pm and 6am are two times
-                minutes, end = minutes + more, stop
-        if hour <= 12:
-            hour = hour % 12 + (12 if sign == "pm" else 0)
-        return _set(sheet, hour, minutes, first, end)
-    if not named and hour <= 12 and _marked(sheet, first - 1) and sheet.at(first).gap == " ":
-        hour = hour % 12 + (12 if "pm" in sheet.at(first - 1).senses else 0)
-        return _set(sheet, hour, minutes, first - 1, end)
-    after = _daypart_index(sheet, end)
-    if after is not None and sheet.at(after).gap == "," and sheet.at(first - 1).has("daypart"):
-        after = None  # morning 6, evening 7
-    if after is not None:
-        part = sheet.at(after).senses["daypart"]
-        if not any("day" in sheet.at(k).senses for k in range(end, after + 1)):
-            end = after + 1
-    elif sheet.at(first - 1).has("daypart") or sheet.at(first - 2).has("daypart"):
-        index = first - 1 if sheet.at(first - 1).has("daypart") else first - 2
-        part = sheet.at(index).senses["daypart"]
-    else:
-        part = _nearest_daypart(sheet, first, end)
-    if not named:
-        hour = _in_part(sheet, hour, first, part, exact=exact)
-    return _set(sheet, hour, minutes, first, end)
-
-
-def _nearest_daypart(sheet: Sheet, first: int, end: int) -> tuple[int, int] | None:
-    best: tuple[int, tuple[int, int]] | None = None
-    for j in range(max(0, first - _NEAR), min(len(sheet.pieces), end + _NEAR)):
-        piece = sheet.pieces[j]
-        if "daypart" in piece.senses and not piece.used:
-            away = first - j if j < first else j - end
-            if best is None or away < best[0]:
-                best = away, piece.senses["daypart"]
-    return best[1] if best else None
-
-
-def _in_part(
-    sheet: Sheet, hour: int, first: int, part: tuple[int, int] | None, *, exact: bool
-) -> int:
-    """The hour of 24 that a clock hour means in a part of the day."""
-    habits = sheet.lexicon.habits
-    said = "dawn" in sheet.at(first).senses or "dawn" in sheet.at(first - 1).senses
-    from_dawn = habits.hours_from_dawn and hour <= 12 and (said or not exact)
-    base = hour % 12 + 6 if from_dawn else hour
-    if hour > 12:
-        return hour
-    if part is None:
-        late = habits.afternoon[0] <= hour <= habits.afternoon[1]
-        return base + 12 if late and not (exact or from_dawn) else base
-    low, high = part
-    for candidate in (base, base + 12, base + 24) if base else (0, 12, 24):
-        if low <= candidate <= high or low <= candidate - 24 <= high:
-            return candidate % 24
-    return base
-
-
-def _set(sheet: Sheet, hour: int, minutes: int, first: int, end: int) -> bool:
-    of_day = (hour * 60 + minutes) % 1440
-    sheet.found("time", time(of_day // 60, of_day % 60), first, end)
-    return True
+    more, end = minutes_after(sheet, i + 1, spoken=True)
+    return record(sheet, hour, minutes + more, first, end, exact=True, named=True)

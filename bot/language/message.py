@@ -31,6 +31,13 @@ class Candidate:
         """The request this candidate stands for."""
         return Request(self.kind, dict(self.filled.slots))
 
+    def slot_of(self, start: int, end: int) -> str | None:
+        """The slot that the value between two words went into."""
+        for slot, mark in self.filled.source.items():
+            if mark.start < end and start < mark.end:
+                return slot
+        return None
+
 
 @dataclass(slots=True)
 class Message:

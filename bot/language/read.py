@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from bot.language import amounts, clocks, days, numbers, ratios, recurrences
+from bot.language import amounts, clocks, counts, days, numbers, ratios, recurrences
 from bot.language.folding import clean
 from bot.language.lexicon import Lexicon
 from bot.language.mending import mend
@@ -61,7 +61,7 @@ def read(text: str, lexicon: Lexicon, ref: datetime) -> Reading:
         days.find(sheet, ref, _tense(words, sheet))
     if numbered or "and" in roles:
         amounts.find(sheet)
-        amounts.find_counts(sheet)
+        counts.find(sheet)
     if "span" in roles:
         recurrences.find_durations(sheet)
     if numbered:

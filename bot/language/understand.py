@@ -10,12 +10,13 @@ from zoneinfo import ZoneInfo
 
 from bot.facts import Fact, Request
 from bot.language import pending
-from bot.language.ambiguity import broken, settled
+from bot.language.ambiguity import settled
 from bot.language.clauses import clauses
 from bot.language.cues import Cues, compile_cues
 from bot.language.doubts import ForWhat, NothingWritten, NotUnderstood, TooLong, WordUnknown
 from bot.language.folding import clean, fold
 from bot.language.hearing import Hearing, Understood
+from bot.language.impossible import broken
 from bot.language.lexicon import LOCALES, Lexicon, all_kept, load, tags
 from bot.language.marks import marks
 from bot.language.message import Candidate, Message, message

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta
 from typing import Any
 
@@ -23,6 +22,16 @@ from sqlalchemy import (
     update,
 )
 
+from bot.channels.modem.parcels import (
+    DELIVERED,
+    DELIVERY_FAILED,
+    Done,
+    Parcel,
+    Queued,
+    Row,
+    SentRow,
+    summed,
+)
 from bot.channels.modem.tables import INBOX, NEVER, OUTBOX, OUTBOX_PARTS, SENT, TOUCHED, VERSION
 
 OPEN = "stirbell:"
@@ -35,69 +44,8 @@ ALWAYS = (time(0, 0, 0), time(23, 59, 59))
 HELD = (time(23, 59, 59), time(0, 0, 0))
 """The hours between which the daemon may send a row; reversed, it never does."""
 
-SENDING_FAILED = {"SendingError", "Error"}
-DELIVERY_FAILED = SENDING_FAILED | {"DeliveryFailed"}
-DELIVERED = "DeliveryOK"
-
 LOCK_WAIT_S = 20
 """How long SQLite waits while the daemon writes."""
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One part as the daemon received it; `received` has no zone."""
-
-    id: int
-    sender: str
-    received: datetime
-    text_hex: str
-    coding: str
-    udh: str
-    kind: int
-
-
-@dataclass(frozen=True, slots=True)
-class Parcel:
-    """A message as it is queued; `parts` are (text, header in hex)."""
-
-    key: str
-    number: str
-    parts: Sequence[tuple[str, str]]
-    coding: str
-    validity: int
-
-
-@dataclass(frozen=True, slots=True)
-class Queued:
-    """A message of ours that the daemon has still to send."""
-
-    id: int
-    retries: int
-    code: int
-    held: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Done:
-    """A message of ours the daemon is done with: the worst of its parts."""
-
-    id: int
-    key: str
-    failed: bool
-    delivered: bool | None
-    code: int
-    error: int
-    at: datetime | None
-
-
-@dataclass(frozen=True, slots=True)
-class _SentRow:
-    id: int
-    key: str
-    status: str
-    code: int
-    error: int
-    at: datetime | None
 
 
 class Daemon:
@@ -238,7 +186,7 @@ class Daemon:
                 select(func.max(SENT.c.id)).where(SENT.c.creator.in_([OPEN + key, TOLD + key]))
             )
             rows = [] if newest is None else _sent_rows(base.execute(_sent([newest])))
-        return _summed(rows) if rows else None
+        return summed(rows) if rows else None
 
     def take_back(self, number: int) -> bool:
         """Whether the message could be taken back: the daemon never took it up."""
@@ -277,10 +225,10 @@ class Daemon:
         with self._engine.connect() as base:
             numbers = list(base.scalars(query))
             rows = _sent_rows(base.execute(_sent(numbers))) if numbers else []
-        by_number: dict[int, list[_SentRow]] = defaultdict(list)
+        by_number: dict[int, list[SentRow]] = defaultdict(list)
         for row in rows:
             by_number[row.id].append(row)
-        found = [_summed(parts) for parts in by_number.values()]
+        found = [summed(parts) for parts in by_number.values()]
         return [done for done in found if done.failed or done.delivered is not None]
 
     def told(self, number: int, key: str) -> None:
@@ -330,19 +278,8 @@ def _sent(numbers: Sequence[int]) -> Select[Any]:
     )
 
 
-def _sent_rows(found: CursorResult[Any]) -> list[_SentRow]:
+def _sent_rows(found: CursorResult[Any]) -> list[SentRow]:
     return [
-        _SentRow(row.id, row.creator, row.status, row.code, row.error, row.delivered_at)
+        SentRow(row.id, row.creator, row.status, row.code, row.error, row.delivered_at)
         for row in found
     ]
-
-
-def _summed(parts: Sequence[_SentRow]) -> Done:
-    """One word on a message: it failed if a part did, it is delivered once all parts are."""
-    lost = [part for part in parts if part.status in DELIVERY_FAILED]
-    unsent = [part for part in parts if part.status in SENDING_FAILED]
-    arrived = all(part.status == DELIVERED for part in parts)
-    worst = (unsent or lost or list(parts))[0]
-    delivered = False if lost else (True if arrived else None)
-    key = worst.key.partition(":")[2]
-    return Done(worst.id, key, bool(unsent), delivered, worst.code, worst.error, worst.at)

@@ -7,7 +7,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from bot.channels.modem.daemon import Row
+from bot.channels.modem.parcels import Row
 from bot.udh import Header, header
 
 BINARY = "8bit"

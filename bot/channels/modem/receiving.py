@@ -11,8 +11,9 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from bot.channels.modem.calls import Call, calls
-from bot.channels.modem.daemon import Daemon, Done, Row
+from bot.channels.modem.daemon import Daemon
 from bot.channels.modem.options import NAME, Options
+from bot.channels.modem.parcels import Done, Row
 from bot.channels.modem.parts import Bundle, Message, assembled, overdue
 from bot.messages import Incoming, Receipt
 from bot.phones import Kind, kind, normal

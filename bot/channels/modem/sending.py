@@ -11,8 +11,9 @@ from threading import Event, Lock
 from sqlalchemy.exc import DBAPIError
 
 from bot.channels.modem.air import failed, validity
-from bot.channels.modem.daemon import Daemon, Done, Parcel
+from bot.channels.modem.daemon import Daemon
 from bot.channels.modem.options import Options
+from bot.channels.modem.parcels import Done, Parcel
 from bot.messages import Became, Outcome, Outgoing
 from bot.sms import never_sent
 from bot.udh import part_headers

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.channels.modem.daemon import Row
+from bot.channels.modem.parcels import Row
 from bot.channels.modem.parts import NO_TEXT, PART_MISSING, SHIFT_TABLE, assembled, overdue
 from bot.udh import part_headers
 from bot.wording.segments import split
