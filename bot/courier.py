@@ -84,10 +84,12 @@ class Courier:
     def _claim(self, tx: Connection, lanes: Lanes, batch: Batch, most: int) -> int:
         """Take what may go now into the lanes; how many."""
         name, pace, now = self.channel.name, self.channel.pace, batch.moment()
-        free = pacing.allowance(tx, name, pace, now, most)
-        if not free:
+        batch.held = {address: until for address, until in batch.held.items() if until > now}
+        allowed = pacing.allowance(tx, name, pace, now, most)
+        batch.doubted_since, batch.again_at = allowed.doubted_since, allowed.again_at
+        if not allowed.most:
             return 0
-        claimed = outbox.claim(tx, name, batch.token, now, LEASE, free)
+        claimed = outbox.claim(tx, name, batch.token, now, LEASE, allowed.most, lanes.busy())
         rows = pacing.spread(tx, claimed, pace, now)
         pacing.spend(tx, name, pace, now, len(rows))
         lanes.add(rows)
@@ -213,8 +215,8 @@ class Courier:
         if self._is_over(batch):
             self._marking.give_back(tx, row, batch, row.not_before_at)
             return False
-        if row.address in batch.held:
-            self._marking.give_back(tx, row, batch, batch.held[row.address])
+        if (until := batch.free_at(row)) is not None:
+            self._marking.give_back(tx, row, batch, until)
             return False
         if row.priority > outbox.REPLY and passed:
             # It keeps its place among its own kind.

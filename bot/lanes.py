@@ -54,6 +54,10 @@ class Lanes:
         """Whether something is left to be sent, or under way."""
         return bool(self._lanes or self._flying)
 
+    def busy(self) -> set[str]:
+        """Addresses to which something is under way or waits for its turn here."""
+        return self._flying | self._lanes.keys()
+
     def add(self, rows: Sequence[Row[Any]]) -> None:
         """More to be sent, each behind what is there for its address."""
         for row in rows:

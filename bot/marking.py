@@ -21,6 +21,11 @@ log = logging.getLogger(__name__)
 MOST_TRIES = 8
 FIRST_WAIT_S = 5.0
 LONGEST_WAIT_S = 3600.0
+PROVEN_WAIT = timedelta(seconds=90)
+"""How long a second try waits for a sign that the channel carries anything at all: in an outage
+both tries would be spent on it. Longer than the minute that most of them last. Ours, no source."""
+LONGEST_DOUBT = timedelta(minutes=5)
+LOOK_AGAIN = timedelta(minutes=1)
 
 
 @dataclass(slots=True)
@@ -28,7 +33,8 @@ class Batch:
     """What one drain claimed: under which token, when, and what it heard meanwhile.
 
     `blocked`: the channel went away. `held`: chats that are to wait, and until when; `moved`:
-    their new names.
+    their new names. `doubted_since`: nothing surely went over the channel since then, though it
+    was tried; `again_at`: when the next second try may go over it.
     """
 
     token: str
@@ -37,6 +43,8 @@ class Batch:
     blocked: bool = False
     held: dict[str, datetime] = field(default_factory=dict)
     moved: dict[str, str] = field(default_factory=dict)
+    doubted_since: datetime | None = None
+    again_at: datetime | None = None
     _begun_s: float = field(init=False)
 
     def __post_init__(self) -> None:
@@ -45,6 +53,24 @@ class Batch:
     def moment(self) -> datetime:
         """The moment that it is by now."""
         return self.now + timedelta(seconds=self.elapsed_s() - self._begun_s)
+
+    def free_at(self, row: Row[Any]) -> datetime | None:
+        """Until when a row is to wait for its chat or its channel; None where it may go now."""
+        if row.address in self.held or row.unknown_at is None or self.doubted_since is None:
+            return self.held.get(row.address)
+        # Over a channel in doubt one goes a second time, and the next after as long again.
+        now = self.moment()
+        patience = _patience(self.doubted_since, now)
+        until = [now]
+        if row.unknown_at <= now:
+            until.append(row.unknown_at + PROVEN_WAIT)
+        if self.again_at is not None:
+            until.append(self.again_at)
+        if max(until) > now:
+            # Sooner than that: something else may have gone meanwhile.
+            return min(max(until), now + patience, now + LOOK_AGAIN)
+        self.again_at = now + patience
+        return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +117,9 @@ class Marking:
             log.warning("message %s was sent, and was taken for lost meanwhile", outbox_id)
         for row, outcome in ended:
             self._other(tx, row, outcome, batch)
+        if went and batch.doubted_since is not None:
+            pacing.trust(tx, ended[0][0].channel)
+            batch.doubted_since = batch.again_at = None
 
     def _other(self, tx: Connection, row: Row[Any], outcome: Outcome, batch: Batch) -> None:
         now = batch.moment()
@@ -104,6 +133,7 @@ class Marking:
             case Became.LATER:
                 self._later(tx, row, outcome, batch, now)
             case Became.UNKNOWN:
+                _doubt(tx, row.channel, batch, now)
                 self.unknown(tx, row, batch.token, outcome.cause, now)
         if outcome.new_address:
             batch.moved[row.address] = outcome.new_address
@@ -112,8 +142,13 @@ class Marking:
     def _later(
         self, tx: Connection, row: Row[Any], outcome: Outcome, batch: Batch, now: datetime
     ) -> None:
-        wait = backoff_s(row.attempts) if outcome.retry_after_s is None else outcome.retry_after_s
-        free_at = now + timedelta(seconds=wait)
+        if outcome.retry_after_s is not None:
+            wait = timedelta(seconds=outcome.retry_after_s)
+        elif outcome.whole_channel:
+            wait = _doubt(tx, row.channel, batch, now)
+        else:
+            wait = timedelta(seconds=backoff_s(row.attempts))
+        free_at = now + wait
         attempts = row.attempts
         if outcome.whole_channel:
             pacing.hold(tx, row.channel, pacing.WHOLE, free_at)
@@ -171,6 +206,20 @@ class Marking:
             cause=f"unknown: {cause}",
         ):
             tallies.add(tx, "may_have_gone_twice")
+
+
+def _doubt(tx: Connection, channel: str, batch: Batch, now: datetime) -> timedelta:
+    """The channel is in doubt; how long nothing is to go a second time over it."""
+    batch.doubted_since = batch.doubted_since or now
+    patience = _patience(batch.doubted_since, now)
+    batch.again_at = now + patience
+    pacing.doubt(tx, channel, batch.doubted_since, batch.again_at)
+    return patience
+
+
+def _patience(since: datetime, now: datetime) -> timedelta:
+    """As long as it has lasted, from five seconds to five minutes: each wait is twice the last."""
+    return min(max(now - since, timedelta(seconds=FIRST_WAIT_S)), LONGEST_DOUBT)
 
 
 def backoff_s(attempts: int) -> float:

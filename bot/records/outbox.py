@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -95,6 +95,7 @@ def _ready(priority: int) -> Select[Any]:
             outbox.c.status == text("'waiting'"),
             outbox.c.priority == priority,
             outbox.c.not_before_at <= bindparam("at"),
+            outbox.c.address.not_in(bindparam("busy", expanding=True)),
         )
         .order_by(outbox.c.not_before_at, outbox.c.id)
         .limit(bindparam("most"))
@@ -136,13 +137,22 @@ _SENT = (
 
 
 def claim(
-    tx: Connection, channel: str, token: str, now: datetime, lease: timedelta, limit: int
+    tx: Connection,
+    channel: str,
+    token: str,
+    now: datetime,
+    lease: timedelta,
+    limit: int,
+    busy: Collection[str] = (),
 ) -> list[Row[Any]]:
-    """Rows that may go now, marked as being sent until the lease ends; most urgent first."""
+    """Rows that may go now, marked as being sent until the lease ends; most urgent first.
+
+    Those for `busy` addresses wait.
+    """
     ids: list[int] = []
     for ready in _READY:
         if len(ids) < limit:
-            most = {"of_channel": channel, "at": now, "most": limit - len(ids)}
+            most = {"of_channel": channel, "at": now, "most": limit - len(ids), "busy": list(busy)}
             ids += tx.execute(ready, most).scalars()
     if not ids:
         return []

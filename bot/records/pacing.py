@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -17,13 +18,19 @@ WHOLE = ""
 """Stands for every address of a channel: blocked until."""
 USED = "*"
 """Stands for the channel's own pace: the moment up to which it is used up."""
+DOUBT = "?"
+"""Stands for the moment since which nothing surely went over the channel, though it was tried."""
+AGAIN = "?again"
+"""Stands for the moment before which nothing goes a second time over a channel in doubt."""
+DOUBT_LAPSES = timedelta(minutes=10)
+"""A channel that was not tried for so long is no more in doubt than any other. Ours, no source."""
 BURST = timedelta(seconds=1)
 LONGEST_BLOCK = timedelta(hours=6)
 """A longer one was written by a clock that has been set back since. Ours, no source."""
 
 _KEPT = (
     select(pace.c.address, pace.c.free_at)
-    .where(pace.c.channel == bindparam("channel"), pace.c.address.in_([WHOLE, USED]))
+    .where(pace.c.channel == bindparam("channel"), pace.c.address.in_([WHOLE, USED, DOUBT, AGAIN]))
     .with_for_update()
 )
 
@@ -41,16 +48,48 @@ def hold(tx: Connection, channel: str, address: str, free_at: datetime) -> None:
     upsert(tx, pace, key, {"free_at": free_at}, {"free_at": kept})
 
 
-def allowance(tx: Connection, channel: str, limit: Pace, now: datetime, most: int) -> int:
-    """How many messages may go over the channel now; holds the channel's row until committed."""
+@dataclass(frozen=True, slots=True)
+class Allowance:
+    """How many messages may go over a channel now.
+
+    `doubted_since`: nothing surely went over it since then; `again_at`: nothing goes a second time
+    before.
+    """
+
+    most: int
+    doubted_since: datetime | None = None
+    again_at: datetime | None = None
+
+
+def allowance(tx: Connection, channel: str, limit: Pace, now: datetime, most: int) -> Allowance:
+    """What may go over the channel now; holds the channel's row until committed."""
     kept = {row.address: row.free_at for row in tx.execute(_KEPT, {"channel": channel})}
+    doubt = _doubt(kept, now)
     blocked = kept.get(WHOLE, now)
     if now < blocked <= now + LONGEST_BLOCK:
-        return 0
+        return Allowance(0, *doubt)
     if not limit.per_second:
-        return most
+        return Allowance(most, *doubt)
     left = BURST - (_used(kept.get(USED, now), now) - now)
-    return max(0, min(most, int(left.total_seconds() * limit.per_second + 1e-6)))
+    return Allowance(max(0, min(most, int(left.total_seconds() * limit.per_second + 1e-6))), *doubt)
+
+
+def _doubt(kept: Mapping[str, datetime], now: datetime) -> tuple[datetime | None, datetime | None]:
+    since, again_at = kept.get(DOUBT), kept.get(AGAIN)
+    if since is None or again_at is None or abs(now - again_at) > DOUBT_LAPSES:
+        return None, None
+    return since, again_at
+
+
+def doubt(tx: Connection, channel: str, since: datetime, again_at: datetime) -> None:
+    """It was tried, and nothing is known to have gone over the channel."""
+    block(tx, channel, DOUBT, since)
+    block(tx, channel, AGAIN, again_at)
+
+
+def trust(tx: Connection, channel: str) -> None:
+    """Something surely went over the channel."""
+    tx.execute(delete(pace).where(pace.c.channel == channel, pace.c.address.in_([DOUBT, AGAIN])))
 
 
 def spend(tx: Connection, channel: str, limit: Pace, now: datetime, n: int) -> None:

@@ -7,6 +7,7 @@ from datetime import datetime
 from sqlalchemy import ColumnElement, Connection, select, update
 
 from bot.records import addresses
+from bot.records.people import Address
 from bot.records.reaching import reach
 from bot.records.tables import outbox
 
@@ -14,7 +15,7 @@ from bot.records.tables import outbox
 def lost(tx: Connection, channel: str, address: str, now: datetime) -> None:
     """Nothing arrives at this address: each member's words that wait go to their other one.
 
-    One phone may carry the words of several: each of them may be reached somewhere else.
+    Words are never sent on to somebody else's phone: they were not written for those eyes.
     """
     addresses.died(tx, channel, address, now)
     waits = (
@@ -29,7 +30,7 @@ def lost(tx: Connection, channel: str, address: str, now: datetime) -> None:
 
 def send_over(tx: Connection, outbox_id: int, member_id: str, now: datetime) -> None:
     """A message refused at a dead address waits for the member's other one, if there is one."""
-    there = reach(tx, member_id)
+    there = _own(tx, member_id)
     if there is not None:
         tx.execute(
             update(outbox)
@@ -45,9 +46,14 @@ def send_over(tx: Connection, outbox_id: int, member_id: str, now: datetime) -> 
 
 
 def _readdress(tx: Connection, which: ColumnElement[bool], member_id: str) -> None:
-    there = reach(tx, member_id)
+    there = _own(tx, member_id)
     change = update(outbox).where(which)
     if there is None:
         tx.execute(change.values(status="dropped", cause="nobody can be reached there"))
     else:
         tx.execute(change.values(channel=there.channel, address=there.address))
+
+
+def _own(tx: Connection, member_id: str) -> Address | None:
+    there = reach(tx, member_id)
+    return there if there is not None and there.member_id == member_id else None

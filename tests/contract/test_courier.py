@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from typing import Any, ClassVar
 
 import pytest
-from sqlalchemy import Row, delete, insert, select, update
+from sqlalchemy import Row, insert, select, update
 
 from bot.courier import LEASE, Courier
-from bot.marking import MOST_TRIES
+from bot.marking import MOST_TRIES, PROVEN_WAIT
 from bot.messages import Became, Manner, Outcome, Outgoing, Pace
 from bot.records import outbox, people, tallies
 from bot.records.store import Store, StoreError
 from bot.records.tables import address as addresses
-from bot.records.tables import fired, member, membership
+from bot.records.tables import fired, member
 from bot.records.tables import outbox as rows
 from bot.records.tables import rule as rules_
 from tests.contract.rows import letter
@@ -149,8 +150,77 @@ def test_a_harmless_question_is_repeated_as_it_was(store: Store) -> None:
     wire = Wire(Outcome(Became.UNKNOWN, "read timeout"))
     courier = Courier(store, wire, again=lambda _member: "Again:")
     courier.drain(NOW)
-    courier.drain(NOW + 5 * SECOND)
+    courier.drain(NOW + PROVEN_WAIT)
     assert [each.text for each in wire.sent] == ["text of k", "text of k"]
+
+
+def test_in_an_outage_no_second_try_is_spent_and_one_message_is_the_first_to_ask(
+    store: Store,
+) -> None:
+    """An hour of 500s, and nothing arrives: what was asked for before it comes after it."""
+    put(store, *[letter(f"k{n}", address=f"{n}") for n in range(20)])
+    wire = Wire()
+    back_at = NOW + timedelta(hours=1)
+    moment = NOW
+    courier = Courier(store, wire)
+    while moment < back_at + timedelta(minutes=10):
+        wire.outcomes = [Outcome(Became.UNKNOWN, "500")] * 64 if moment < back_at else []
+        while courier.drain(moment):
+            pass
+        moment += 10 * SECOND
+    became = Counter(the_row(store, f"k{n}").status for n in range(20))
+    # Each of those that ended unknown asked whether it was over: ever less often.
+    assert became["sent"] + became["unknown"] == 20
+    assert 5 <= became["unknown"] <= 15
+    assert max(Counter(each.key for each in wire.sent).values()) == 2
+
+
+def test_a_minute_of_500s_loses_no_message(store: Store) -> None:
+    put(store, *[letter(f"k{n}", address=f"{n}") for n in range(5)])
+    wire = Wire()
+    courier = Courier(store, wire)
+    for second in range(0, 400, 5):
+        wire.outcomes = [Outcome(Became.UNKNOWN, "502")] * 64 if second <= 60 else []
+        courier.drain(NOW + second * SECOND)
+    assert {the_row(store, f"k{n}").status for n in range(5)} == {"sent"}
+    assert len(wire.sent) == 10
+
+
+def test_one_stuck_chat_is_no_outage(store: Store) -> None:
+    put(store, letter("k"), letter("other", address="8"))
+    wire = Wire(Outcome(Became.UNKNOWN, "read timeout"))
+    courier = Courier(store, wire)
+    courier.drain(NOW)
+    courier.drain(NOW + 5 * SECOND)
+    assert [each.key for each in wire.sent] == ["k", "other", "k"]
+
+
+def test_a_trouble_of_the_night_is_forgotten_by_the_morning(store: Store) -> None:
+    put(store, letter("k"))
+    wire = Wire(*[Outcome(Became.UNKNOWN, "read timeout")] * 2)
+    courier = Courier(store, wire)
+    courier.drain(NOW)
+    courier.drain(NOW + PROVEN_WAIT)
+    assert the_row(store).status == "unknown"
+    later = NOW + timedelta(hours=9)
+    put(store, letter("morning"))
+    wire.outcomes = [Outcome(Became.LATER, "connection refused", whole_channel=True)]
+    courier.drain(later)
+    courier.drain(later + 5 * SECOND)
+    assert the_row(store, "morning").status == "sent"
+
+
+def test_a_channel_that_is_down_is_asked_ever_less_often(store: Store) -> None:
+    put(store, letter("k"))
+    down = Outcome(Became.LATER, "connection refused", whole_channel=True)
+    wire = Wire(*[down] * 1000)
+    courier = Courier(store, wire)
+    for second in range(0, 3600, 5):
+        courier.drain(NOW + second * SECOND)
+    assert 12 <= len(wire.sent) <= 20
+    wire.outcomes = []
+    courier.drain(NOW + timedelta(seconds=3600 + 300))
+    assert the_row(store).status == "sent"
 
 
 def test_what_a_lost_courier_held_goes_by_the_same_rule(store: Store) -> None:
@@ -341,23 +411,14 @@ def test_what_waits_for_a_dead_address_goes_to_the_members_other_one(store: Stor
     assert (the_row(store, "k2").status, the_row(store, "k2").channel) == ("waiting", "sms")
 
 
-def test_each_of_those_on_one_dead_phone_is_reached_where_they_can_be(store: Store) -> None:
+def test_words_for_a_dead_phone_are_never_sent_on_to_somebody_elses(store: Store) -> None:
     with store.begin() as tx:
-        for name, address in (("keeper", "+2"), ("carried", "+3")):
-            people.welcome(
-                tx, member_id=name, group_id=f"of-{name}", channel="sms", address=address, now=NOW
-            )
-            tx.execute(update(member).where(member.c.id == name).values(group_id="g1"))
-            ours = membership.c.member_id == name
-            tx.execute(update(membership).where(ours).values(group_id="g1"))
-        tx.execute(update(membership).where(membership.c.member_id == "m1").values(role="grower"))
-        tx.execute(delete(addresses).where(addresses.c.member_id == "carried"))
-        tx.execute(update(member).where(member.c.id == "carried").values(via_member_id="m1"))
-    put(store, letter("theirs", member_id="carried"), letter("own"))
+        people.welcome(tx, member_id="k", group_id="g2", channel="sms", address="+2", now=NOW)
+        tx.execute(update(member).where(member.c.id == "m1").values(via_member_id="k"))
+    put(store, letter("first"), letter("own"))
     wire = Wire(Outcome(Became.REFUSED, "blocked", dead_address=True))
     Courier(store, wire).drain(NOW, most=1)
-    assert (the_row(store, "theirs").status, the_row(store, "theirs").address) == ("waiting", "+2")
-    # Their own words are for nobody else's eyes.
+    assert (the_row(store, "first").status, the_row(store, "first").address) == ("refused", "7")
     assert (the_row(store, "own").status, the_row(store, "own").address) == ("dropped", "7")
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from contextlib import contextmanager, suppress
 from datetime import UTC, datetime, timedelta
 from threading import Barrier, Event, Thread
-from time import sleep
+from time import monotonic, sleep
 from typing import Any, ClassVar
 
 import pytest
@@ -15,6 +15,7 @@ from sqlalchemy import Row, select
 from sqlalchemy.exc import OperationalError
 
 from bot.courier import LEASE, Courier
+from bot.marking import PROVEN_WAIT
 from bot.messages import Became, Manner, Outcome, Outgoing, Pace
 from bot.records import outbox, people, tallies
 from bot.records.store import Store
@@ -157,12 +158,38 @@ def test_what_comes_while_a_chat_is_stuck_goes_at_once_and_its_own_waits_for_it(
     begun = list(line.begun)
     let_go.set()
     draining.join()
+    courier.drain(NOW)
     courier.close()
     assert went
     assert "7-2" not in begun
     assert {the_row(store, key).status for key in ("7-1", "7-2", "20-1")} == {"sent"}
     assert line.begun[-1] == "7-2"
-    assert tried == [3 + beside]
+    assert tried == [2 + beside]
+
+
+def test_a_chat_that_was_told_to_wait_goes_beside_one_that_is_stuck(store: Store) -> None:
+    put(store, "7-1", "8-1")
+    let_go, gone = Event(), Event()
+
+    def meets(outgoing: Outgoing) -> Outcome:
+        if outgoing.key == "7-1":
+            assert let_go.wait(PATIENCE_S)
+        elif line.begun.count("8-1") == 1:
+            return Outcome(Became.LATER, "429", retry_after_s=0.3)
+        else:
+            gone.set()
+        return Outcome(Became.SENT)
+
+    line = Line(meets, at_once=4)
+    courier = Courier(store, line, elapsed_s=monotonic)
+    draining = Thread(target=courier.drain, args=[NOW])
+    draining.start()
+    went = gone.wait(PATIENCE_S)
+    let_go.set()
+    draining.join()
+    courier.close()
+    assert went
+    assert line.begun.count("8-1") == 2
 
 
 def test_what_is_under_way_when_the_channel_is_to_wait_is_marked_and_the_rest_waits(
@@ -238,7 +265,7 @@ def test_a_repeat_is_counted_once_though_its_commit_was_not_heard_of(
     with pytest.raises(OperationalError):
         courier.drain(NOW)
     line.meets = sent
-    for second in range(1, 12):
+    for second in range(1, 200):
         courier.drain(NOW + second * SECOND)
     courier.close()
     for key in ("7-1", "8-1"):
@@ -304,7 +331,7 @@ def test_a_second_try_whose_courier_was_paused_past_its_lease_stays_owned_up_to(
     put(store, "7-1")
     Courier(store, Line(lambda _one: Outcome(Became.UNKNOWN, "read timeout"))).drain(NOW)
     paused_s = [0.0]
-    later = NOW + 10 * SECOND
+    later = NOW + PROVEN_WAIT
 
     def pausing(_outgoing: Outgoing) -> Outcome:
         paused_s[0] = LEASE.total_seconds() + 1
