@@ -6,9 +6,11 @@ The rule, in words:
   come at most once a local day to whoever tends a barrel, and at most three times in seven local
   days to everybody else. What is over waits, with its own day, for the next day that is free, and
   goes into that day's one message.
-- *Alerts* are rounds with their doses, and notices to a keeper. They never count as routine and
-  are never dropped: at most six go in a local day, the sixth says that more may wait and how to
-  see them, and what is over waits for the member's hour on the next morning.
+- *Alerts* are rounds with their doses, and notices to a keeper. They never count as routine: at
+  most six go in a local day and 28 in seven, the sixth says that more may wait and how to see them,
+  and what is over waits for the member's hour on the next morning. Rounds are never dropped.
+- Notices that had to wait go three a day, so that they leave room for rounds. What would wait for
+  more than a week is not written, and counted: so many are a fault, or no news any more.
 - Routine words ride along in an alert of the same hour: that is one message, an alert.
 - Answers are asked for and have no ceiling.
 - Whoever has no phone has reminders, and a ceiling, of their own: one on whose phone they come
@@ -33,6 +35,9 @@ ROUTINE, ALERT = "routine", "alert"
 ROUTINE_A_DAY = 1
 ROUTINE_A_WEEK = 3
 ALERTS_A_DAY = 6
+ALERTS_A_WEEK = 28
+LATE_NOTICES_A_DAY = 3
+LATE_NOTICE_DAYS = 7
 """A festival of plots rarely has more rounds in one day. Ours, no source."""
 
 
@@ -64,15 +69,14 @@ def room(
     `sent` is what `gone` found for the member.
     """
     today = local_day(now, member.zone)
-    moments = [each.created_at for each in sent if each.ceiling == ceiling]
 
     def since(day: date) -> int:
         midnight = instant(day, time(0), member.zone)
-        return sum(midnight < each <= now for each in moments)
+        return sum(midnight < _moment(each) <= now for each in sent if each.ceiling == ceiling)
 
     if ceiling == ALERT:
         alerts = since(today)
-        if alerts >= ALERTS_A_DAY:
+        if alerts >= ALERTS_A_DAY or since(today - timedelta(days=6)) >= ALERTS_A_WEEK:
             return Room(_tomorrow(member, now))
         return Room(last=alerts == ALERTS_A_DAY - 1)
     if since(today) >= ROUTINE_A_DAY:
@@ -81,6 +85,28 @@ def room(
     if is_full and not journal.tends(tx, member.id, "batch"):
         return Room(_tomorrow(member, now))
     return Room()
+
+
+def notice_room(
+    tx: Connection, member: Member, sent: Sequence[Unasked], now: datetime
+) -> Room | None:
+    """When one more notice may go to a member; None: so many wait that it is not to be written."""
+    here = room(tx, member, ALERT, sent, now)
+    if here.free_at is None:
+        return here
+    waiting = [each.goes_at for each in sent if each.kind == "notice" and each.goes_at > now]
+    for days in range(LATE_NOTICE_DAYS):
+        free_at = instant(
+            local_day(here.free_at, member.zone) + timedelta(days=days), member.hour, member.zone
+        )
+        if sum(each == free_at for each in waiting) < LATE_NOTICES_A_DAY:
+            return Room(free_at)
+    return None
+
+
+def _moment(one: Unasked) -> datetime:
+    """When it counts: routine words when they were written, alerts when they go."""
+    return one.created_at if one.ceiling == ROUTINE else one.goes_at
 
 
 def _tomorrow(member: Member, now: datetime) -> datetime:

@@ -119,6 +119,11 @@ def lines(found: Counts, now: datetime) -> Iterator[str]:
         )
     if found.inbox_set_aside:
         yield f"! {found.inbox_set_aside} messages were set aside (their cause is in table inbox)"
+    if lost := found.outbox_day.get("unknown"):
+        yield (
+            f"! {lost} messages of the last day may never have arrived: their channel answered "
+            "neither yes nor no, twice (status unknown in table outbox); look into its log"
+        )
     yield f"members     {found.members}, of them stopped {found.members_stopped}"
     yield f"inbox       waiting {found.inbox_waiting}{_since(found.inbox_oldest_at, now)}"
     yield (

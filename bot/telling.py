@@ -8,10 +8,10 @@ from datetime import datetime
 
 from sqlalchemy import Connection
 
-from bot.ceilings import ALERT, gone, room
+from bot.ceilings import ALERT, MoreMayWait, gone, notice_room
 from bot.facts import Fact
 from bot.posting import Rooms, Stamp, post
-from bot.records import people, reaching
+from bot.records import people, reaching, tallies
 from bot.records.changes import Told
 from bot.records.people import BOARD, Member
 from bot.sharing import ForWhom, in_group
@@ -35,18 +35,24 @@ def tell(tx: Connection, rooms: Rooms, told: Told, teller: Teller, now: datetime
             continue
         holder_id = here.member_id or each.id
         sent = gone(tx, [holder_id], now).get(holder_id, ())
+        there = notice_room(tx, each, sent, now)
+        if there is None:
+            tallies.add(tx, "notices_too_many")
+            continue
         stamp = Stamp(
             f"told:{teller.exchange_id}:{teller.number}:{each.id}",
             "notice",
             exchange_id=teller.exchange_id,
             ceiling=ALERT,
-            not_before_at=room(tx, each, ALERT, sent, now).free_at,
+            not_before_at=there.free_at,
         )
         facts: Sequence[Fact] = told.facts
         if here.member_id != each.id:
             facts = (ForWhom(each.name), *facts)
         if each.group_id != group_id:
             facts = (in_group(people.group_of(tx, group_id)), *facts)
+        if there.last and not told.board:
+            facts = (*facts, MoreMayWait())
         post(tx, rooms, each, here, facts, (), stamp, now)
 
 

@@ -13,10 +13,12 @@ from bot.records.tables import fired, member, outbox, rule
 
 @dataclass(frozen=True, slots=True)
 class Unasked:
-    """A message that was written for a person without being asked for: under which ceiling."""
+    """A message for a person that was not asked for: under which ceiling, when it goes or went."""
 
     ceiling: str
+    kind: str
     created_at: datetime
+    goes_at: datetime
 
 
 _UNASKED = (
@@ -24,7 +26,9 @@ _UNASKED = (
         outbox.c.id,
         outbox.c.member_id,
         outbox.c.ceiling,
+        outbox.c.kind,
         outbox.c.created_at,
+        outbox.c.not_before_at,
         member.c.id.label("carried_id"),
     )
     .outerjoin_from(outbox, fired, fired.c.outbox_id == outbox.c.id)
@@ -49,5 +53,7 @@ def unasked(
     found: dict[str, dict[int, Unasked]] = {}
     for row in tx.execute(_UNASKED, {"of_phones": sorted(holder_ids), "since": since}):
         whom = found.setdefault(row.carried_id or row.member_id, {})
-        whom[row.id] = Unasked(row.ceiling, row.created_at)
+        whom[row.id] = Unasked(
+            row.ceiling, row.kind, row.created_at, max(row.created_at, row.not_before_at)
+        )
     return {person: list(each.values()) for person, each in found.items()}

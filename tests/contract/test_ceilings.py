@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import UTC, datetime, timedelta
 
 import pytest
 from sqlalchemy import select, update
 
-from bot.records import taking_back
+from bot.ceilings import room
+from bot.exchange import NotHandled
+from bot.records import people, taking_back, tallies
+from bot.records.changes import Told
 from bot.records.store import Store
 from bot.records.tables import member
+from bot.records.tables import outbox as letters
 from bot.records.tables import rule as rules_
+from bot.records.unasked import Unasked
+from bot.telling import Teller, tell
 from tests.faults.farm import Farm
 
 NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)
@@ -92,3 +99,66 @@ def test_what_was_overtaken_comes_again_in_the_same_second(store: Store) -> None
     assert farm.exchange.due(morning) == 1
     farm.engine.step(morning)
     assert [row.status for row in farm.reminders()] == ["dropped", "sent"]
+
+
+def test_forty_notices_in_an_hour_are_six_today_and_three_on_each_day_of_a_week(
+    store: Store,
+) -> None:
+    farm = Farm(store)
+    for who in ("0", "1"):
+        farm.settle(who, "UTC", "07:00", NOW)
+    moment = NOW
+    for number in range(40):
+        moment += timedelta(minutes=1)
+        with store.begin() as tx:
+            writer = people.by_id(tx, "m0")
+            assert writer is not None
+            told = Told((NotHandled(),), member_id="m1")
+            tell(tx, farm.exchange.rooms, told, Teller(writer, number), moment)
+        farm.engine.step(moment)
+    farm.until(NOW + 30 * DAY, moment)
+    with store.reading() as tx:
+        gone = tx.execute(select(letters).where(letters.c.kind == "notice")).all()
+        counted = tallies.all_of(tx)
+    days = Counter(f"{row.sent_at:%m-%d}" for row in gone if row.status == "sent")
+    week = [f"03-{day:02}" for day in range(3, 10)]
+    assert days == {"03-02": 6, **dict.fromkeys(week, 3)}
+    assert counted["notices_too_many"] == 40 - 6 - 21
+    today = [row.text for row in sorted(gone, key=lambda row: row.id)[:6]]
+    assert len(set(today[:5])) == 1
+    assert today[5] != today[0]  # the sixth says that more may wait
+    assert today[5].startswith(today[0])
+
+
+@pytest.mark.parametrize(
+    ("ceiling", "before", "free"),
+    [
+        ("alert", [0] * 5, True),
+        ("alert", [0] * 6, False),
+        ("alert", [1] * 6, True),
+        ("alert", [day for day in range(1, 7) for _ in range(5)][:27], True),
+        ("alert", [day for day in range(1, 7) for _ in range(5)][:28], False),
+        ("alert", [7] * 28, True),
+        ("routine", [], True),
+        ("routine", [0], False),
+        ("routine", [1, 2], True),
+        ("routine", [1, 2, 3], False),
+        ("routine", [2, 3, 7], True),
+    ],
+)
+def test_how_many_may_go_in_a_day_and_in_seven(
+    store: Store, ceiling: str, before: list[int], free: bool
+) -> None:
+    farm = Farm(store)
+    farm.settle("0", "UTC", "07:00", NOW)
+    sent = [
+        Unasked(ceiling, "reminder", NOW - days * DAY - HOUR, NOW - days * DAY - HOUR)
+        for days in before
+    ]
+    with store.reading() as tx:
+        member_ = people.by_id(tx, "m0")
+        assert member_ is not None
+        found = room(tx, member_, ceiling, sent, NOW)
+    tomorrow = datetime(2026, 3, 3, 7, tzinfo=UTC)
+    assert found.free_at == (None if free else tomorrow)
+    assert found.last == (ceiling == "alert" and free and before.count(0) == 5)
