@@ -16,7 +16,7 @@ import sqlalchemy
 from sqlalchemy import Connection, MetaData, Table, func, insert, select, update
 
 from bot.records import revisions, rules, tallies
-from bot.records.store import Store, StoreError
+from bot.records.store import HALF_RESTORED, Store, StoreError
 from bot.records.tables import lease, metadata, outbox
 
 KIND = "stirbell backup"
@@ -66,10 +66,14 @@ def read(store: Store, path: Path, now: datetime) -> int:
     No old reminder goes again: what fell due until `now` is passed over, what waited to go out is
     not sent. Messages that waited to be handled are handled.
 
+    What was cut off half way, between the rows and their coming to rest, is restored once more:
+    until then nothing opens the database (`Store.migrate`).
+
     Raises:
-        StoreError: the file is no backup or is cut short, or the database is not empty.
+        StoreError: the file is no backup, is cut short or is newer than the clock, or the database
+            is not empty.
     """
-    if store.revision():
+    if store.revision() and not store.is_half_restored():
         with store.reading() as tx:
             if tx.execute(select(func.count()).select_from(metadata.tables["member"])).scalar_one():
                 raise StoreError(
@@ -78,20 +82,27 @@ def read(store: Store, path: Path, now: datetime) -> int:
                 )
     try:
         with gzip.open(path, "rt", encoding="utf-8") as source:
-            rows = _read(store, source)
+            rows = _read(store, source, now)
     except (OSError, EOFError, ValueError, KeyError, TypeError) as fault:
         reason = getattr(fault, "strerror", None) or "it is no backup of Stirbell, or cut short"
         raise StoreError(f"{path} cannot be restored: {reason}") from fault
-    store.migrate()
+    revisions.upgrade(store, "head")
     with store.begin() as tx:
         _quieten(tx, now)
+        tx.execute(sqlalchemy.text(f"DROP TABLE {HALF_RESTORED}"))
     return rows
 
 
-def _read(store: Store, source: IO[str]) -> int:
+def _read(store: Store, source: IO[str], now: datetime) -> int:
     head = json.loads(next(source, "null"))
     if not isinstance(head, dict) or head.get("of") != KIND:
         raise ValueError
+    if now < datetime.fromisoformat(head["at"]):
+        # What fell due meanwhile would go once the clock is right.
+        raise StoreError(
+            f"the clock says {now:%Y-%m-%d %H:%M}, and the backup is of {head['at'][:16]} UTC: "
+            "set the clock, then restore"
+        )
     if store.revision() not in {"", head["revision"]}:
         revisions.downgrade(store, "base")
     revisions.upgrade(store, head["revision"])
@@ -119,6 +130,7 @@ def _read(store: Store, source: IO[str]) -> int:
             raise ValueError
         if not store.is_sqlite:
             _count_on(tx, list(tables.values()))
+        tx.execute(sqlalchemy.text(f"CREATE TABLE IF NOT EXISTS {HALF_RESTORED} (at TEXT)"))
     return total
 
 
@@ -141,7 +153,7 @@ def _tables(tx: Connection) -> list[Table]:
     """The tables as they are in the database, whichever revision it is at; parents first."""
     found = MetaData()
     found.reflect(bind=tx)
-    return [table for table in found.sorted_tables if table.name != _VERSION]
+    return [table for table in found.sorted_tables if table.name not in {_VERSION, HALF_RESTORED}]
 
 
 def _count_on(tx: Connection, tables: list[Table]) -> None:

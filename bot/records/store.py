@@ -21,6 +21,8 @@ from sqlalchemy.exc import (
 from bot.records.turns import Turns
 
 MIGRATIONS = Path(__file__).parent / "migrations"
+HALF_RESTORED = "half_restored"
+"""A table that is there between the two commits of a restore."""
 
 
 class StoreError(Exception):
@@ -96,8 +98,11 @@ class Store:
         """Bring the tables to the newest revision.
 
         Raises:
-            StoreError: the database is newer than this program, or cannot be reached.
+            StoreError: the database is newer than this program, or cannot be reached, or a restore
+                into it was cut off.
         """
+        if self.is_half_restored():
+            raise StoreError("a restore into this database was cut off: stirbell restore once more")
         newest = _newest()
         found = self.revision()
         if found == newest:
@@ -115,6 +120,11 @@ class Store:
     def is_current(self) -> bool:
         """Whether the tables are at this program's revision."""
         return self.revision() == _newest()
+
+    def is_half_restored(self) -> bool:
+        """Whether a restore was cut off before what fell due meanwhile was passed over."""
+        with self._connect() as tx:
+            return sqlalchemy.inspect(tx).has_table(HALF_RESTORED)
 
     @property
     def shown(self) -> str:
