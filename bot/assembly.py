@@ -14,7 +14,7 @@ from typing import Any
 
 from bot import channels as channels_room
 from bot import presence
-from bot.courier import Courier
+from bot.courier import Courier, Owed
 from bot.craft.recipe import Recipe
 from bot.engine import Engine
 from bot.exchange import Exchange
@@ -51,6 +51,8 @@ class House:
     now: Callable[[], datetime]
     channels: dict[str, Channel] = field(default_factory=dict)
     manners: dict[str, Manner] = field(default_factory=dict)
+    owed: dict[str, Owed] = field(default_factory=dict)
+    """What couriers know of their sends and could not write: the next one of the channel does."""
 
     def open(self, name: str) -> Channel:
         """Open one channel, with its courier.
@@ -64,7 +66,9 @@ class House:
         channel: Channel = module.open_channel(settings, self.door, self.now)
         self.channels[name] = channel
         repeated = partial(again, self.engine.exchange.rooms)
-        self.engine.couriers[name] = Courier(self.store, channel, again=repeated)
+        self.engine.couriers[name] = Courier(
+            self.store, channel, again=repeated, owed=self.owed.setdefault(name, [])
+        )
         return channel
 
     def shut(self, name: str) -> None:

@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from sqlalchemy import Connection, Row
+from sqlalchemy.exc import DBAPIError
 
 from bot.lanes import Lanes, Sent
 from bot.marking import Batch, Marking
@@ -29,6 +30,8 @@ MOST = 64
 """Rows claimed together. What cannot be begun in half a lease is given back."""
 UNASKED = frozenset({"reminder", "notice"})
 UNHEARD_WAIT = timedelta(seconds=1)
+Owed = list[tuple["Row[Any]", "Outcome | None", Batch]]
+"""Rows and what became of them (None: not begun), of which nothing is written yet."""
 
 
 def _plain(_member: Member | None) -> str:
@@ -57,10 +60,10 @@ class Courier:
     again: Callable[[Member | None], str] = _plain
     elapsed_s: Callable[[], float] = _no_time
     ending: Callable[[], bool] = _going_on
+    owed: Owed = field(default_factory=list, repr=False)
     _marking: Marking = field(init=False, repr=False)
     _closed: bool = False
     _pool: ThreadPoolExecutor | None = field(default=None, repr=False)
-    _owed: list[tuple[Row[Any], Outcome | None, Batch]] = field(default_factory=list, repr=False)
 
     def __post_init__(self) -> None:
         self._marking = Marking(self.again)
@@ -125,12 +128,9 @@ class Courier:
         try:
             while lanes:
                 ended = lanes.send(looked, going)
-                for _row, outcome in ended:
-                    if outcome.whole_channel and outcome.became is Became.LATER:
-                        batch.blocked = True
                 with self.store.begin() as tx:
                     self._marking.mark(tx, ended, batch)
-                    if lanes.is_stuck(ended) and not self._is_over(batch):
+                    if lanes.is_stuck(ended) and not self._is_held_back(batch):
                         more += self._claim(tx, lanes, batch, lanes.free())
                     looked = lanes.heads()
                     going = self._going(tx, looked, batch)
@@ -138,8 +138,8 @@ class Courier:
         except Exception as fault:
             # The database went away. What is known is not forgotten with it, or words that surely
             # arrived would go once more.
-            self._owed.extend((*each, batch) for each in [*ended, *lanes.landed()])
-            self._owed.extend((row, None, batch) for row in lanes.left())
+            self.owed.extend((*each, batch) for each in [*ended, *lanes.landed()])
+            self.owed.extend((row, None, batch) for row in lanes.left())
             if is_passing(fault):
                 raise
             # It is there: what one message met is no reason to keep the others waiting.
@@ -152,8 +152,9 @@ class Courier:
 
     def _write_owed(self) -> None:
         """What became of rows while the database was away; what was not begun is given back."""
-        while self._owed:
-            row, outcome, batch = self._owed[0]
+        while self.owed:
+            # Taken out first: the courier of a channel that was closed may still be at it too.
+            row, outcome, batch = self.owed.pop(0)
             try:
                 with self.store.begin() as tx:
                     if outcome is not None:
@@ -164,10 +165,10 @@ class Courier:
                         self._marking.give_back(tx, row, batch, row.not_before_at)
             except Exception as fault:
                 if is_passing(fault):
+                    self.owed.insert(0, (row, outcome, batch))
                     raise
                 # Its lease ends, and the rule for what may have arrived holds.
                 log.exception("what became of message %s cannot be written", row.id)
-            del self._owed[0]
 
     def _send(self, row: Row[Any]) -> Outcome:
         try:
@@ -189,13 +190,25 @@ class Courier:
         return [
             row
             for row in rows
-            if row.id in found and self._may_go(tx, row, found[row.id], passed, batch)
+            if row.id in found and self._goes(tx, row, found[row.id], passed, batch)
         ]
 
-    def _is_over(self, batch: Batch) -> bool:
-        """Whether nothing more of this batch is to be begun."""
-        late = batch.moment() - batch.now >= LEASE / 2
-        return late or batch.blocked or self._closed or self.ending()
+    def _goes(
+        self, tx: Connection, row: Row[Any], standing: Standing, passed: bool, batch: Batch
+    ) -> bool:
+        """Whether it may go; one that cannot be judged keeps nobody else back."""
+        try:
+            return self._may_go(tx, row, standing, passed, batch)
+        except Exception as fault:
+            if isinstance(fault, DBAPIError):
+                raise
+            log.exception("message %s cannot be judged", row.id)
+            outbox.mark(tx, row.id, batch.token, status="refused", cause=type(fault).__name__)
+            return False
+
+    def _is_held_back(self, batch: Batch) -> bool:
+        """Whether nothing is to be begun now: the channel waits, or it is the end."""
+        return batch.blocked_until > batch.moment() or self._closed or self.ending()
 
     def _may_go(
         self, tx: Connection, row: Row[Any], standing: Standing, passed: bool, batch: Batch
@@ -212,7 +225,7 @@ class Courier:
         if row.valid_until is not None and row.valid_until <= now:
             self._marking.drop(tx, row, batch, "too late")
             return False
-        if self._is_over(batch):
+        if now >= row.leased_until - LEASE / 2 or self._is_held_back(batch):
             self._marking.give_back(tx, row, batch, row.not_before_at)
             return False
         if (until := batch.free_at(row)) is not None:

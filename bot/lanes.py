@@ -154,8 +154,10 @@ class Lanes:
             except Empty:
                 if found:
                     break
-                self._more()
-                looks += 1
+                found += self._found()
+                if not found:
+                    self._more()
+                    looks += 1
             found += self._found()
         return found
 

@@ -32,7 +32,7 @@ LOOK_AGAIN = timedelta(minutes=1)
 class Batch:
     """What one drain claimed: under which token, when, and what it heard meanwhile.
 
-    `blocked`: the channel went away. `held`: chats that are to wait, and until when; `moved`:
+    `blocked_until`: the channel waits. `held`: chats that are to wait, and until when; `moved`:
     their new names. `doubted_since`: nothing surely went over the channel since then, though it
     was tried; `again_at`: when the next second try may go over it.
     """
@@ -40,7 +40,7 @@ class Batch:
     token: str
     now: datetime
     elapsed_s: Callable[[], float]
-    blocked: bool = False
+    blocked_until: datetime = field(init=False)
     held: dict[str, datetime] = field(default_factory=dict)
     moved: dict[str, str] = field(default_factory=dict)
     doubted_since: datetime | None = None
@@ -49,6 +49,7 @@ class Batch:
 
     def __post_init__(self) -> None:
         self._begun_s = self.elapsed_s()
+        self.blocked_until = self.now
 
     def moment(self) -> datetime:
         """The moment that it is by now."""
@@ -125,11 +126,7 @@ class Marking:
         now = batch.moment()
         match outcome.became:
             case Became.REFUSED:
-                outbox.mark(tx, row.id, batch.token, status="refused", cause=outcome.cause)
-                if outcome.dead_address:
-                    rerouting.lost(tx, row.channel, row.address, now)
-                    if row.kind != "last":
-                        rerouting.send_over(tx, row.id, row.member_id, now)
+                self._refused(tx, row, outcome, batch, now)
             case Became.LATER:
                 self._later(tx, row, outcome, batch, now)
             case Became.UNKNOWN:
@@ -138,6 +135,19 @@ class Marking:
         if outcome.new_address:
             batch.moved[row.address] = outcome.new_address
             addresses.moved(tx, row.channel, row.address, outcome.new_address)
+
+    def _refused(
+        self, tx: Connection, row: Row[Any], outcome: Outcome, batch: Batch, now: datetime
+    ) -> None:
+        overtaken = self.is_overtaken(tx, row, batch.token, now)
+        if not outbox.mark(tx, row.id, batch.token, status="refused", cause=outcome.cause):
+            return
+        if outcome.dead_address:
+            rerouting.lost(tx, row.channel, row.address, now)
+        if overtaken:
+            taking_back.rearm(tx, row.id, now)
+        elif outcome.dead_address and row.kind != "last":
+            rerouting.send_over(tx, row.id, row.member_id, now)
 
     def _later(
         self, tx: Connection, row: Row[Any], outcome: Outcome, batch: Batch, now: datetime
@@ -152,6 +162,7 @@ class Marking:
         attempts = row.attempts
         if outcome.whole_channel:
             pacing.hold(tx, row.channel, pacing.WHOLE, free_at)
+            batch.blocked_until = max(batch.blocked_until, free_at)
             # The channel's own trouble is no fault of this message: it waits for as long as it is
             # of use.
             attempts -= 1
@@ -185,6 +196,9 @@ class Marking:
         again. A channel that finds our key on the far side makes the second try harmless. Words
         that were overtaken meanwhile are not repeated: their days come again in the words of now.
         """
+        if outbox.is_delivered(tx, row.id):
+            outbox.mark(tx, row.id, token, status="sent", sent_at=now)
+            return
         overtaken = self.is_overtaken(tx, row, token or row.token, now)
         if row.unknown_at is not None or overtaken:
             outbox.mark(tx, row.id, token, status="unknown", cause=cause)

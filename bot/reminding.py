@@ -86,7 +86,14 @@ class Reminding:
             if is_passing(fault):
                 raise
             log.exception("reminders of member %s failed", owner)
-            rules.pass_by(tx, [owner], now, "failed")
+            try:
+                with tx.begin_nested():
+                    rules.pass_by(tx, [owner], now, "failed")
+            except Exception as worse:
+                if is_passing(worse):
+                    raise
+                # Not even their next days can be reckoned: they wait until they are changed.
+                rules.rest(tx, owner, now)
 
     def _remind(self, tx: Connection, owners: Sequence[str], now: datetime) -> None:
         """Word what is due for these members, and write all of it."""

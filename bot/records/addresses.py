@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import Connection, bindparam, delete, select, update
+from sqlalchemy import Connection, bindparam, delete, select, text, update
 
 from bot.records.tables import address as addresses
 from bot.records.tables import inbox, outbox
@@ -51,7 +51,7 @@ def moved(tx: Connection, channel: str, address: str, new_address: str) -> None:
             .where(
                 table.c.channel == channel,
                 table.c.address == address,
-                table.c.status == "waiting",
+                table.c.status == text("'waiting'"),
             )
             .values(address=new_address)
         )

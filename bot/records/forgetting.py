@@ -26,7 +26,8 @@ def forget(tx: Connection, member_id: str) -> None:
         .where(
             outbox.c.member_id == member_id,
             outbox.c.kind != "last",
-            outbox.c.status == "waiting",
+            # What is on the line too: whatever becomes of it, nothing of it is written back.
+            outbox.c.status.in_(["waiting", "sending"]),
         )
         .values(status="dropped", cause="forgotten")
     )

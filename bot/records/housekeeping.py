@@ -50,7 +50,7 @@ def tidy(store: Store, now: datetime, keep_days: int) -> dict[str, int]:
             inbox.c.id,
             select(inbox.c.id).where(
                 inbox.c.received_at < old,
-                inbox.c.status == "done",
+                inbox.c.status != "waiting",
                 func.length(sqlalchemy.cast(inbox.c.body, sqlalchemy.Text)) > len("{}"),
             ),
         ),
@@ -69,23 +69,29 @@ def tidy(store: Store, now: datetime, keep_days: int) -> dict[str, int]:
             select(question.c.id).where(question.c.expires_at < old),
         ),
     }
+    gone["fired"] = _bites(
+        store,
+        delete(fired).where(fired.c.at < old),
+        fired.c.rule_id,
+        select(fired.c.rule_id).where(fired.c.at < old, fired.c.rule_id.in_(closed)).distinct(),
+    )
+    gone["rule"] = _bites(
+        store,
+        delete(rule),
+        rule.c.id,
+        select(rule.c.id).where(
+            rule.c.due_at.is_(None),
+            rule.c.id.in_(closed),
+            rule.c.id.not_in(select(fired.c.rule_id)),
+        ),
+    )
     with store.begin() as tx:
-        done = tx.execute(
-            delete(fired).where(fired.c.at < old, fired.c.rule_id.in_(closed))
-        ).rowcount
-        spent = tx.execute(
-            delete(rule).where(
-                rule.c.due_at.is_(None),
-                rule.c.id.in_(closed),
-                rule.c.id.not_in(select(fired.c.rule_id)),
-            )
-        ).rowcount
         tx.execute(delete(rest).where(rest.c.said_at < old))
         pacing.forget(tx, now)
         tallies.add(tx, "too_late", gone["too_late"])
     if store.is_sqlite:
         _compact(store)
-    return {**gone, "fired": done, "rule": spent}
+    return gone
 
 
 def _bites(
@@ -99,8 +105,7 @@ def _bites(
         with store.begin() as tx:
             ids = list(tx.execute(which.order_by(number).limit(A_BITE)).scalars())
             if ids:
-                tx.execute(change.where(number.in_(ids)))
-        taken += len(ids)
+                taken += tx.execute(change.where(number.in_(ids))).rowcount
         if len(ids) < A_BITE:
             return taken
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, bindparam, case, func, or_, select, text, update
+from sqlalchemy import Connection, Row, Select, bindparam, case, func, select, text, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from bot.messages import Outgoing
@@ -109,8 +109,7 @@ _READY = tuple(_ready(priority) for priority in (REPLY, REMINDER, NOTICE))
 _CARRIED = [
     each
     for each in outbox.c
-    if each.name
-    not in {"about", "ceiling", "created_at", "delivered", "leased_until", "outside_id", "sent_at"}
+    if each.name not in {"about", "ceiling", "created_at", "delivered", "outside_id", "sent_at"}
 ]
 """What a courier goes by: reading the other columns of ten thousand rows takes its time."""
 
@@ -279,12 +278,26 @@ def knows(tx: Connection, channel: str, key: str) -> bool:
 
 
 def receipt(tx: Connection, channel: str, outside_id: str, delivered: bool, cause: str) -> None:
-    """A later word from the network on a message that was sent."""
-    tx.execute(
-        update(outbox)
-        .where(
-            outbox.c.channel == channel,
-            or_(outbox.c.outside_id == outside_id, outbox.c.key == outside_id),
-        )
-        .values(delivered=delivered, cause=cause)
+    """A later word from the network on a message that was sent.
+
+    What has arrived is not sent again, though its sender had no answer.
+    """
+    ours = (outbox.c.channel == channel) & (
+        (outbox.c.outside_id == outside_id) | (outbox.c.key == outside_id)
     )
+    tx.execute(update(outbox).where(ours).values(delivered=delivered))
+    # The cause of what is still to go says why it waits.
+    ended = outbox.c.status.not_in(["waiting", "sending"])
+    tx.execute(update(outbox).where(ours, ended).values(cause=cause))
+    if delivered:
+        doubtful = outbox.c.unknown_at.is_not(None) & outbox.c.status.in_(["waiting", "unknown"])
+        tx.execute(
+            update(outbox)
+            .where(ours, doubtful)
+            .values(status="sent", sent_at=outbox.c.unknown_at, cause="")
+        )
+
+
+def is_delivered(tx: Connection, outbox_id: int) -> bool:
+    """Whether the network said that it arrived."""
+    return bool(tx.execute(select(outbox.c.delivered).where(outbox.c.id == outbox_id)).scalar())

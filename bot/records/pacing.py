@@ -176,4 +176,6 @@ def admit(
 
 def forget(tx: Connection, now: datetime) -> None:
     """Take away what says nothing any more."""
-    tx.execute(delete(pace).where((pace.c.free_at <= now) | (pace.c.free_at > now + LONGEST_BLOCK)))
+    said = (pace.c.free_at <= now) | (pace.c.free_at > now + LONGEST_BLOCK)
+    # A doubt lies in the past by its nature; it lapses by itself.
+    tx.execute(delete(pace).where(said, pace.c.address.not_in([DOUBT, AGAIN])))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, time
 from typing import Any, cast
 
-from sqlalchemy import Connection, Row, bindparam, insert, select, update
+from sqlalchemy import Connection, Row, bindparam, case, insert, select, update
 
 from bot.records.tables import address as addresses
 from bot.records.tables import grower_group, member, membership
@@ -235,10 +235,16 @@ def not_busy(tx: Connection, member_ids: Sequence[str], most: int) -> list[str]:
             select(member.c.id, member.c.group_id).where(member.c.id.in_(list(member_ids)))
         )
     }
+    # Whoever has waited longest first: no group is passed over while others keep coming.
+    groups = list(dict.fromkeys(of[each] for each in member_ids if each in of))
+    if not groups:
+        return list(member_ids)[:most]
+    place = case({group: number for number, group in enumerate(groups)}, value=grower_group.c.id)
     held = set(
         tx.execute(
             select(grower_group.c.id)
-            .where(grower_group.c.id.in_(sorted(set(of.values()))))
+            .where(grower_group.c.id.in_(groups))
+            .order_by(place)
             .limit(most)
             .with_for_update(skip_locked=True)
         ).scalars()

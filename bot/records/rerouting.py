@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import ColumnElement, Connection, select, update
+from sqlalchemy import Connection, select, text, update
 
 from bot.records import addresses
 from bot.records.people import Address
 from bot.records.reaching import reach
 from bot.records.tables import outbox
+from bot.records.taking_back import rearm
 
 
 def lost(tx: Connection, channel: str, address: str, now: datetime) -> None:
@@ -21,17 +22,26 @@ def lost(tx: Connection, channel: str, address: str, now: datetime) -> None:
     waits = (
         (outbox.c.channel == channel)
         & (outbox.c.address == address)
-        & (outbox.c.status == "waiting")
+        & (outbox.c.status == text("'waiting'"))
         & (outbox.c.kind != "last")
     )
-    for member_id in tx.execute(select(outbox.c.member_id).where(waits).distinct()).scalars():
-        _readdress(tx, waits & (outbox.c.member_id == member_id), member_id)
+    for row in tx.execute(select(outbox.c.id, outbox.c.member_id).where(waits)).all():
+        there = _own(tx, row.member_id)
+        change = update(outbox).where(outbox.c.id == row.id)
+        if there is not None:
+            tx.execute(change.values(channel=there.channel, address=there.address))
+        else:
+            tx.execute(change.values(status="dropped", cause="nobody can be reached there"))
+            # Somebody whose words this phone carried may be reached at another's.
+            rearm(tx, row.id, now)
 
 
 def send_over(tx: Connection, outbox_id: int, member_id: str, now: datetime) -> None:
     """A message refused at a dead address waits for the member's other one, if there is one."""
     there = _own(tx, member_id)
-    if there is not None:
+    if there is None:
+        rearm(tx, outbox_id, now)
+    else:
         tx.execute(
             update(outbox)
             .where(outbox.c.id == outbox_id, outbox.c.status == "refused")
@@ -43,15 +53,6 @@ def send_over(tx: Connection, outbox_id: int, member_id: str, now: datetime) -> 
                 attempts=0,
             )
         )
-
-
-def _readdress(tx: Connection, which: ColumnElement[bool], member_id: str) -> None:
-    there = _own(tx, member_id)
-    change = update(outbox).where(which)
-    if there is None:
-        tx.execute(change.values(status="dropped", cause="nobody can be reached there"))
-    else:
-        tx.execute(change.values(channel=there.channel, address=there.address))
 
 
 def _own(tx: Connection, member_id: str) -> Address | None:

@@ -203,6 +203,12 @@ def pass_by(tx: Connection, member_ids: Sequence[str], now: datetime, became: st
     return sum(1 + len(each.folded) for each in taken)
 
 
+def rest(tx: Connection, member_id: str, now: datetime) -> None:
+    """What is due for a member falls due no more, until it is wanted anew."""
+    due = (rule.c.member_id == member_id) & (rule.c.due_at <= now)
+    tx.execute(update(rule).where(due).values(due_on=None, due_at=None))
+
+
 def next_due(tx: Connection) -> datetime | None:
     """When the next rule falls due."""
     return tx.execute(_NEXT).scalar()

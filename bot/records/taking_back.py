@@ -19,7 +19,7 @@ _UNSENT = (
         rule.c.subject_id == bindparam("of_subject"),
         outbox.c.status.in_(["waiting", "sending"]),
     )
-    .distinct()
+    .with_for_update(of=outbox)
 )
 
 
@@ -28,14 +28,15 @@ def recall(tx: Connection, subject_id: str, now: datetime) -> None:
 
     Words a courier holds already are marked: it looks again just before it sends them.
     """
-    rows = tx.execute(_UNSENT, {"of_subject": subject_id}).all()
-    for row in rows:
-        held = update(outbox).where(outbox.c.id == row.outbox_id, outbox.c.status == row.status)
-        if row.status == "sending":
+    # Held from the look on: none of them changes hands before it is marked.
+    found = {row.outbox_id: row.status for row in tx.execute(_UNSENT, {"of_subject": subject_id})}
+    for outbox_id, status in found.items():
+        held = update(outbox).where(outbox.c.id == outbox_id)
+        if status == "sending":
             tx.execute(held.values(cause=OVERTAKEN))
-        # A courier may have claimed it between the look and the mark.
-        elif tx.execute(held.values(status="dropped", cause=OVERTAKEN)).rowcount:
-            rearm(tx, row.outbox_id, now)
+        else:
+            tx.execute(held.values(status="dropped", cause=OVERTAKEN))
+            rearm(tx, outbox_id, now)
 
 
 def rearm(tx: Connection, outbox_id: int, now: datetime) -> None:
