@@ -167,7 +167,10 @@ def test_what_comes_while_a_chat_is_stuck_goes_at_once_and_its_own_waits_for_it(
     assert tried == [2 + beside]
 
 
-def test_a_chat_that_was_told_to_wait_goes_beside_one_that_is_stuck(store: Store) -> None:
+@pytest.mark.parametrize("whole_channel", [False, True])
+def test_what_was_told_to_wait_goes_beside_a_chat_that_is_stuck(
+    store: Store, whole_channel: bool
+) -> None:
     put(store, "7-1", "8-1")
     let_go, gone = Event(), Event()
 
@@ -175,7 +178,7 @@ def test_a_chat_that_was_told_to_wait_goes_beside_one_that_is_stuck(store: Store
         if outgoing.key == "7-1":
             assert let_go.wait(PATIENCE_S)
         elif line.begun.count("8-1") == 1:
-            return Outcome(Became.LATER, "429", retry_after_s=0.3)
+            return Outcome(Became.LATER, "429", retry_after_s=0.3, whole_channel=whole_channel)
         else:
             gone.set()
         return Outcome(Became.SENT)

@@ -62,7 +62,9 @@ def season(folder: Path, *, days: int, members: int, batches: int, seed: int) ->
         zone, hour = homes[who % len(homes)]
         kept[str(who)] += 1
         length = chance.randint(2, 4)
-        begun = free_on[who] + timedelta(days=chance.randrange(0, max(1, days // 2 - 8)))
+        # So that the last of them end with the season.
+        rounds = -(-batches // members)
+        begun = free_on[who] + timedelta(days=chance.randrange((days - 6) // rounds - 1))
         ended = begun + timedelta(days=length)
         # The next barrel may begin while this one still ferments.
         free_on[who] = begun + timedelta(days=1)
@@ -78,13 +80,21 @@ def season(folder: Path, *, days: int, members: int, batches: int, seed: int) ->
         farm.engine.step(now)
     farm.until(now + timedelta(days=2), now)
     got: dict[str, Counter[datetime]] = {who: Counter() for who in wanted}
-    for row in farm.reminders():
+    rows = farm.reminders()
+    for row in rows:
         got[row.member_id][row.created_at] += 1
     store.close()
     for each, moments in wanted.items():
         assert sorted(got[each].elements()) == sorted(moments), each
     arrived = Counter(each.key for each in farm.net.arrived)
     assert max(arrived.values()) == 1
+    # Written is not enough: each went.
+    assert {row.status for row in rows} == {"sent"}
+    assert {row.key for row in rows} == {
+        each.key for each in farm.net.arrived if each.kind == "reminder"
+    }
+    last = max(moment for moments in wanted.values() for moment in moments)
+    assert last.date() >= BEGIN + timedelta(days=days - 15)
     assert sum(map(len, wanted.values())) > batches
 
 

@@ -15,6 +15,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.live.peers.installed import wanted_in_full
+
 
 @dataclass(frozen=True)
 class Server:
@@ -81,7 +83,10 @@ def server() -> Iterator[Server]:
     """A server of the test's own; the durability of the machine itself is left out (no fsync)."""
     commands = binaries()
     if commands is None:
-        pytest.skip("NOT RUN: needs a PostgreSQL server (a package, or pip install pgserver)")
+        said = "needs a PostgreSQL server (a package, or pip install pgserver)"
+        if wanted_in_full():
+            pytest.fail(f"a full run skips nothing: it {said}")
+        pytest.skip(f"NOT RUN: {said}")
     place = Path(tempfile.mkdtemp(prefix="stirbell-pg-"))
     become = None
     if os.getuid() == 0:
