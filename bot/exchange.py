@@ -1,7 +1,6 @@
-"""Two doors, a message and a due rule; behind both the same room.
+"""A message: changes recorded, wanted rules reconciled, facts worded, outbox written.
 
-Changes are recorded, wanted rules reconciled, facts worded and the outbox written, in one
-transaction.
+All of it in one transaction. What falls due comes in by another door, `reminding.py`.
 """
 
 from __future__ import annotations
