@@ -60,6 +60,8 @@ class Farm:
         self.exchange = Exchange(store, prepared())
         self.engine = Engine(store, self.exchange, {"test": self.courier})
         self._numbers = itertools.count()
+        self.accepted: list[str] = []
+        """The outside ids of what came in and was acknowledged."""
 
     def settle(self, who: str, zone: str, hour: str, now: datetime) -> None:
         """Somebody known, with a zone and an hour."""
@@ -80,6 +82,7 @@ class Farm:
         """A message comes in; the next step handles it."""
         number = f"m{next(self._numbers)}"
         inbox.keep(self.store, Incoming("test", number, who, text, now), now)
+        self.accepted.append(number)
 
     def until(self, there: datetime, now: datetime) -> None:
         """Step from event to event up to a moment."""

@@ -6,6 +6,8 @@ import functools
 import shutil
 import tempfile
 from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -21,16 +23,17 @@ from hypothesis.stateful import (
     rule,
     run_state_machine_as_test,
 )
-from sqlalchemy import select, update
+from sqlalchemy import Connection, select, update
+from sqlalchemy.exc import OperationalError
 
 from bot.courier import LEASE, Courier
 from bot.marking import Marking
-from bot.messages import Became, Outcome, Outgoing
+from bot.messages import Became, Outcome, Outgoing, Pace
 from bot.records import outbox, people
 from bot.records.store import Store
 from bot.records.tables import member
 from bot.records.tables import outbox as rows
-from tests.contract.stores import counted, opened, sqlite_at
+from tests.contract.stores import counted, is_full, opened, sqlite_at
 from tests.faults import mutants
 from tests.faults.farm import Net
 
@@ -58,6 +61,7 @@ class Deliveries(RuleBasedStateMachine):
         shutil.copy(migrated(), self.folder.name)
         self.store = Store(sqlite_at(Path(self.folder.name)), counted())
         self.now = NOW
+        self.latest = NOW
         self.numbers = 0
         self.arrived: Counter[str] = Counter()
         self.stopped = False
@@ -71,8 +75,26 @@ class Deliveries(RuleBasedStateMachine):
             )
 
     def teardown(self) -> None:
-        self.store.close()
-        self.folder.cleanup()
+        try:
+            self._comes_to_an_end()
+        finally:
+            self.store.close()
+            self.folder.cleanup()
+
+    def _comes_to_an_end(self) -> None:
+        """Nothing waits for ever, and what is said to be sent was."""
+        self.now = max(self.now, self.latest)
+        for _ in range(60):
+            self.now += timedelta(minutes=5)
+            Courier(self.store, self._net(Outcome(Became.SENT))).drain(self.now)
+        self.nothing_is_lost_and_repeats_are_owned_up_to()
+        with self.store.reading() as tx:
+            ended = {row.key: row for row in tx.execute(select(rows))}
+        assert {row.status for row in ended.values()} <= {"sent", "refused", "unknown", "dropped"}
+        for row in ended.values():
+            assert row.status != "refused" or row.cause.startswith("given up")
+            assert row.status != "dropped" or self.stopped
+            assert row.status != "unknown" or row.unknown_at is not None
 
     def _net(self, outcome: Outcome, crash: str = "") -> Net:
         def meets(outgoing: Outgoing) -> Outcome:
@@ -88,11 +110,11 @@ class Deliveries(RuleBasedStateMachine):
 
         return Net(meets)
 
-    @rule()
-    def a_letter_is_written(self) -> None:
+    @rule(address=st.sampled_from(["7", "8"]))
+    def a_letter_is_written(self, address: str) -> None:
         self.numbers += 1
         key = f"k{self.numbers}"
-        letter = outbox.Letter(key, "test", "7", "m1", "words", "reply", outbox.REPLY)
+        letter = outbox.Letter(key, "test", address, "m1", "words", "reply", outbox.REPLY)
         with self.store.begin() as tx:
             outbox.put(tx, [letter], self.now)
 
@@ -104,10 +126,46 @@ class Deliveries(RuleBasedStateMachine):
                 Outcome(Became.LATER, "busy"),
                 Outcome(Became.LATER, "429", retry_after_s=3, whole_channel=True),
             ]
-        )
+        ),
+        at_once=st.sampled_from([1, 4]),
     )
-    def a_courier_drains(self, outcome: Outcome) -> None:
-        Courier(self.store, self._net(outcome)).drain(self.now)
+    def a_courier_drains(self, outcome: Outcome, at_once: int) -> None:
+        net = self._net(outcome)
+        net.pace = Pace(at_once=at_once)
+        courier = Courier(self.store, net)
+        courier.drain(self.now)
+        courier.close()
+
+    @rule(
+        outcome=st.sampled_from([Outcome(Became.SENT), Outcome(Became.UNKNOWN, "timeout")]),
+        number=st.integers(1, 4),
+        lives=st.booleans(),
+    )
+    def a_commit_is_done_and_not_heard_of(self, outcome: Outcome, number: int, lives: bool) -> None:
+        begin, left = self.store.begin, [number]
+
+        @contextmanager
+        def losing() -> Iterator[Connection]:
+            with begin() as tx:
+                yield tx
+            left[0] -= 1
+            if left[0] == 0:
+                raise OperationalError("COMMIT", None, Exception("connection lost"))
+
+        courier = Courier(self.store, self._net(outcome))
+        self.store.begin = losing  # type: ignore[method-assign]
+        try:
+            with suppress(OperationalError):
+                courier.drain(self.now)
+        finally:
+            self.store.begin = begin  # type: ignore[method-assign]
+        if lives:
+            courier.drain(self.now)
+
+    @rule(hours=st.sampled_from([-72, -1, 1, 72]))
+    def the_clock_jumps(self, hours: int) -> None:
+        self.latest = max(self.latest, self.now)
+        self.now += timedelta(hours=hours)
 
     @rule(when=st.sampled_from(["before", "after"]))
     def a_courier_dies(self, when: str) -> None:
@@ -160,7 +218,7 @@ class Deliveries(RuleBasedStateMachine):
 
 TestDeliveries = Deliveries.TestCase
 TestDeliveries.settings = settings(
-    max_examples=15,
+    max_examples=200 if is_full() else 15,
     stateful_step_count=20,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow],

@@ -123,9 +123,9 @@ def test_a_served_bot_answers_counts_and_ends_cleanly(double: Double, tmp_path: 
 
 @pytest.mark.slow
 def test_another_copy_takes_the_channel_over_when_its_holder_is_killed(
-    double: Double, tmp_path: Path
+    double: Double, tmp_path: Path, address: str
 ) -> None:
-    shared = variables(double, tmp_path)
+    shared = {**variables(double, tmp_path), "STIRBELL_DATABASE": address}
     first = Copy(tmp_path, "first", **shared)
     second = None
     try:

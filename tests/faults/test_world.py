@@ -85,8 +85,16 @@ def test_a_full_disk_loses_nothing_and_the_bot_goes_on_when_there_is_room(tmp_pa
         tx.execute(text("PRAGMA max_page_count = 1000000"))
     farm.until(NOW + HOUR, NOW)
     with store.reading() as tx:
-        assert set(tx.execute(select(inbox.c.status)).scalars()) == {"done"}
-        assert set(tx.execute(select(outbox.c.status)).scalars()) == {"sent"}
+        heard = tx.execute(select(inbox)).all()
+        letters = tx.execute(select(outbox)).all()
+    assert {row.status for row in heard} == {"done"}
+    # What was acknowledged is there, answered once; what was not would be handed in again.
+    accepted = farm.accepted
+    assert len(heard) == len(accepted)
+    assert {row.outside_id for row in heard} == set(accepted)
+    assert {row.status for row in letters} == {"sent"}
+    assert sorted(each.key for each in farm.net.arrived) == sorted(row.key for row in letters)
+    assert len([row for row in letters if row.key.startswith("in:")]) == len(accepted)
     store.close()
 
 
