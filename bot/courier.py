@@ -159,7 +159,7 @@ class Courier:
                 with self.store.begin() as tx:
                     if outcome is not None:
                         self._marking.mark(tx, [(row, outcome)], batch)
-                    elif self._marking.is_overtaken(tx, row, batch.token, batch.moment()):
+                    elif outbox.is_overtaken(tx, row.id):
                         self._marking.overtaken(tx, row, batch, batch.moment())
                     else:
                         self._marking.give_back(tx, row, batch, row.not_before_at)

@@ -12,9 +12,8 @@ from sqlalchemy import Connection, Row
 
 from bot.lanes import Sent
 from bot.messages import Became, Outcome
-from bot.records import addresses, outbox, pacing, people, rerouting, taking_back, tallies
+from bot.records import addresses, outbox, pacing, people, receipts, rerouting, taking_back, tallies
 from bot.records.people import Member
-from bot.records.standing import standings
 
 log = logging.getLogger(__name__)
 
@@ -89,11 +88,6 @@ class Marking:
         self.drop(tx, row, batch, outbox.OVERTAKEN)
         taking_back.rearm(tx, row.id, now)
 
-    def is_overtaken(self, tx: Connection, row: Row[Any], token: str, now: datetime) -> bool:
-        """Whether what it speaks of was told or changed meanwhile."""
-        found = standings(tx, [row.id], token, now).get(row.id)
-        return found is not None and found.overtaken
-
     def give_back(self, tx: Connection, row: Row[Any], batch: Batch, until: datetime) -> None:
         """It was not begun: it waits as before, as if it had not been claimed."""
         outbox.mark(
@@ -139,7 +133,7 @@ class Marking:
     def _refused(
         self, tx: Connection, row: Row[Any], outcome: Outcome, batch: Batch, now: datetime
     ) -> None:
-        overtaken = self.is_overtaken(tx, row, batch.token, now)
+        overtaken = outbox.is_overtaken(tx, row.id)
         if not outbox.mark(tx, row.id, batch.token, status="refused", cause=outcome.cause):
             return
         if outcome.dead_address:
@@ -173,7 +167,7 @@ class Marking:
         elif outcome.retry_after_s is not None:
             pacing.hold(tx, row.channel, row.address, free_at)
             batch.held[row.address] = free_at
-        if self.is_overtaken(tx, row, batch.token, now):
+        if outbox.is_overtaken(tx, row.id):
             self.overtaken(tx, row, batch, now)
             return
         outbox.mark(
@@ -196,10 +190,10 @@ class Marking:
         again. A channel that finds our key on the far side makes the second try harmless. Words
         that were overtaken meanwhile are not repeated: their days come again in the words of now.
         """
-        if outbox.is_delivered(tx, row.id):
+        if receipts.is_delivered(tx, row.id):
             outbox.mark(tx, row.id, token, status="sent", sent_at=now)
             return
-        overtaken = self.is_overtaken(tx, row, token or row.token, now)
+        overtaken = outbox.is_overtaken(tx, row.id)
         if row.unknown_at is not None or overtaken:
             outbox.mark(tx, row.id, token, status="unknown", cause=cause)
             if overtaken:

@@ -145,7 +145,7 @@ class Serving:
         if leases.hold(
             self.house.store, "housekeeping", f"{self.holder}-{now:%d%H%M}", now, length
         ):
-            gone = housekeeping.tidy(self.house.store, now, self.settings.keep_days)
+            gone = housekeeping.tidy(self.house.store, now, self.settings.keep_days, self.ending)
             log.info("housekeeping: %s", gone)
 
     def ending(self) -> bool:

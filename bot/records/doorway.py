@@ -9,7 +9,7 @@ from datetime import datetime
 from sqlalchemy import select
 
 from bot.messages import Incoming, Receipt
-from bot.records import addresses, inbox, outbox
+from bot.records import addresses, inbox, outbox, receipts
 from bot.records.store import Store
 from bot.records.tables import kept
 from bot.records.upserting import upsert
@@ -35,7 +35,7 @@ class Doorway:
     def receipt(self, receipt: Receipt) -> None:
         """Keep a later word on a message sent before."""
         with self.store.begin() as tx:
-            outbox.receipt(
+            receipts.receive(
                 tx, receipt.channel, receipt.outside_id, receipt.delivered, receipt.cause
             )
 

@@ -6,6 +6,7 @@ Nothing that the record is folded from is ever taken away.
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Callable
 from contextlib import suppress
 from datetime import datetime, timedelta
 
@@ -20,11 +21,18 @@ A_BITE = 500
 """Rows taken away in one transaction, so that nobody waits long for the writer."""
 
 
-def tidy(store: Store, now: datetime, keep_days: int) -> dict[str, int]:
-    """Take away what is older than `keep_days`; how many rows of each kind it was.
+def _going_on() -> bool:
+    return False
+
+
+def tidy(
+    store: Store, now: datetime, keep_days: int, ending: Callable[[], bool] = _going_on
+) -> dict[str, int]:
+    """Take away what is older than `keep_days`, until `ending`; how many rows of each kind it was.
 
     Keys of raw messages stay twice as long as their words, so that a late repeat is still known.
     """
+    bites = store, ending
     old, older = now - timedelta(days=keep_days), now - timedelta(days=2 * keep_days)
     closed = (
         select(rule.c.id)
@@ -33,19 +41,19 @@ def tidy(store: Store, now: datetime, keep_days: int) -> dict[str, int]:
     )
     gone = {
         "too_late": _bites(
-            store,
+            bites,
             update(outbox).values(status="dropped", cause="too late"),
             outbox.c.id,
             select(outbox.c.id).where(outbox.c.status == "waiting", outbox.c.valid_until <= now),
         ),
         "inbox": _bites(
-            store,
+            bites,
             delete(inbox),
             inbox.c.id,
             select(inbox.c.id).where(inbox.c.received_at < older, inbox.c.status != "waiting"),
         ),
         "inbox_words": _bites(
-            store,
+            bites,
             update(inbox).values(body={}),
             inbox.c.id,
             select(inbox.c.id).where(
@@ -55,7 +63,7 @@ def tidy(store: Store, now: datetime, keep_days: int) -> dict[str, int]:
             ),
         ),
         "outbox": _bites(
-            store,
+            bites,
             delete(outbox),
             outbox.c.id,
             select(outbox.c.id).where(
@@ -63,20 +71,20 @@ def tidy(store: Store, now: datetime, keep_days: int) -> dict[str, int]:
             ),
         ),
         "question": _bites(
-            store,
+            bites,
             delete(question),
             question.c.id,
             select(question.c.id).where(question.c.expires_at < old),
         ),
     }
     gone["fired"] = _bites(
-        store,
+        bites,
         delete(fired).where(fired.c.at < old),
         fired.c.rule_id,
         select(fired.c.rule_id).where(fired.c.at < old, fired.c.rule_id.in_(closed)).distinct(),
     )
     gone["rule"] = _bites(
-        store,
+        bites,
         delete(rule),
         rule.c.id,
         select(rule.c.id).where(
@@ -95,19 +103,21 @@ def tidy(store: Store, now: datetime, keep_days: int) -> dict[str, int]:
 
 
 def _bites(
-    store: Store,
+    of: tuple[Store, Callable[[], bool]],
     change: sqlalchemy.Update | sqlalchemy.Delete,
     number: sqlalchemy.Column[int],
     which: sqlalchemy.Select[tuple[int]],
 ) -> int:
+    store, ending = of
     taken = 0
-    while True:
+    while not ending():
         with store.begin() as tx:
             ids = list(tx.execute(which.order_by(number).limit(A_BITE)).scalars())
             if ids:
                 taken += tx.execute(change.where(number.in_(ids))).rowcount
         if len(ids) < A_BITE:
-            return taken
+            break
+    return taken
 
 
 def _compact(store: Store) -> None:

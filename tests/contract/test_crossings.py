@@ -13,7 +13,7 @@ from sqlalchemy import Row, insert, select, update
 from bot.courier import LEASE, Courier
 from bot.marking import PROVEN_WAIT
 from bot.messages import Became, Outcome, Outgoing
-from bot.records import forgetting, outbox, pacing, rerouting, taking_back
+from bot.records import forgetting, outbox, pacing, receipts, rerouting, taking_back
 from bot.records.store import Store, StoreError
 from bot.records.tables import address as address_rows
 from bot.records.tables import fired, member, subject
@@ -93,7 +93,7 @@ def test_what_the_network_says_has_arrived_is_not_sent_again(store: Store, early
 
     def reported(farm: Farm) -> None:
         with farm.store.begin() as tx:
-            outbox.receipt(tx, "test", reminder(farm).key, delivered=True, cause="")
+            receipts.receive(tx, "test", reminder(farm).key, delivered=True, cause="")
 
     meanwhile(farm, reported if early else lambda _farm: None, UNKNOWN)
     if not early:
@@ -110,7 +110,7 @@ def test_a_report_does_not_hide_that_words_were_overtaken(store: Store) -> None:
     def both(farm: Farm) -> None:
         told(farm)
         with farm.store.begin() as tx:
-            outbox.receipt(tx, "test", reminder(farm).key, delivered=False, cause="expired")
+            receipts.receive(tx, "test", reminder(farm).key, delivered=False, cause="expired")
 
     meanwhile(farm, both, Outcome(Became.LATER, "busy"))
     assert reminder(farm).status == "dropped"
