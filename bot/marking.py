@@ -32,8 +32,8 @@ class Batch:
     """What one drain claimed: under which token, when, and what it heard meanwhile.
 
     `blocked_until`: the channel waits. `held`: chats that are to wait, and until when; `moved`:
-    their new names. `doubted_since`: nothing surely went over the channel since then, though it
-    was tried; `again_at`: when the next second try may go over it.
+    their new names. `doubted_since`: the channel answered nothing since then, though it was
+    tried; `again_at`: when the next second try may go over it.
     """
 
     token: str
@@ -112,7 +112,9 @@ class Marking:
             log.warning("message %s was sent, and was taken for lost meanwhile", outbox_id)
         for row, outcome in ended:
             self._other(tx, row, outcome, batch)
-        if went and batch.doubted_since is not None:
+        # A refusal is an answer too: the channel is there.
+        answered = went or any(outcome.became is Became.REFUSED for _row, outcome in ended)
+        if answered and batch.doubted_since is not None:
             pacing.trust(tx, ended[0][0].channel)
             batch.doubted_since = batch.again_at = None
 

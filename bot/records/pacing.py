@@ -19,7 +19,7 @@ WHOLE = ""
 USED = "*"
 """Stands for the channel's own pace: the moment up to which it is used up."""
 DOUBT = "?"
-"""Stands for the moment since which nothing surely went over the channel, though it was tried."""
+"""Stands for the moment since which the channel answered nothing, though it was tried."""
 AGAIN = "?again"
 """Stands for the moment before which nothing goes a second time over a channel in doubt."""
 DOUBT_LAPSES = timedelta(minutes=10)
@@ -52,7 +52,7 @@ def hold(tx: Connection, channel: str, address: str, free_at: datetime) -> None:
 class Allowance:
     """How many messages may go over a channel now.
 
-    `doubted_since`: nothing surely went over it since then; `again_at`: nothing goes a second time
+    `doubted_since`: it answered nothing since then; `again_at`: nothing goes a second time
     before.
     """
 
@@ -82,13 +82,13 @@ def _doubt(kept: Mapping[str, datetime], now: datetime) -> tuple[datetime | None
 
 
 def doubt(tx: Connection, channel: str, since: datetime, again_at: datetime) -> None:
-    """It was tried, and nothing is known to have gone over the channel."""
+    """It was tried, and the channel answered nothing."""
     block(tx, channel, DOUBT, since)
     block(tx, channel, AGAIN, again_at)
 
 
 def trust(tx: Connection, channel: str) -> None:
-    """Something surely went over the channel."""
+    """The channel answered."""
     tx.execute(delete(pace).where(pace.c.channel == channel, pace.c.address.in_([DOUBT, AGAIN])))
 
 

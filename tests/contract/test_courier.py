@@ -195,6 +195,15 @@ def test_one_stuck_chat_is_no_outage(store: Store) -> None:
     assert [each.key for each in wire.sent] == ["k", "other", "k"]
 
 
+def test_a_refusal_shows_that_the_channel_is_there(store: Store) -> None:
+    put(store, letter("k"), letter("other", address="8"))
+    wire = Wire(Outcome(Became.UNKNOWN, "read timeout"), Outcome(Became.REFUSED, "too long"))
+    courier = Courier(store, wire)
+    courier.drain(NOW)
+    courier.drain(NOW + 5 * SECOND)
+    assert [each.key for each in wire.sent] == ["k", "other", "k"]
+
+
 def test_a_trouble_of_the_night_is_forgotten_by_the_morning(store: Store) -> None:
     put(store, letter("k"))
     wire = Wire(*[Outcome(Became.UNKNOWN, "read timeout")] * 2)
