@@ -20,7 +20,7 @@ from bot.due_members import DueMember
 from bot.posting import Post, Rooms, Stamp, put, word
 from bot.quiet import quiet_until
 from bot.recipes import own
-from bot.records import journal, people, questions, rules, tallies, timekeeping
+from bot.records import journal, passing_by, people, questions, rules, tallies, timekeeping
 from bot.records.book import Book
 from bot.records.changes import Answer
 from bot.records.people import Group, Member
@@ -88,19 +88,19 @@ class Reminding:
             log.exception("reminders of member %s failed", owner)
             try:
                 with tx.begin_nested():
-                    rules.pass_by(tx, [owner], now, "failed")
+                    passing_by.pass_by(tx, [owner], now, "failed")
             except Exception as worse:
                 if is_passing(worse):
                     raise
                 # Not even their next days can be reckoned: they wait until they are changed.
-                rules.rest(tx, owner, now)
+                passing_by.rest(tx, owner, now)
 
     def _remind(self, tx: Connection, owners: Sequence[str], now: datetime) -> None:
         """Word what is due for these members, and write all of it."""
         known = due_members.look(tx, owners, now)
         gone = sorted(set(owners) - {each.member.id for each in known})
         if gone:
-            rules.pass_by(tx, gone, now, "moot")
+            passing_by.pass_by(tx, gone, now, "moot")
         said = [self._words(tx, each, now) for each in known]
         rows = put(tx, [each.post for each in said if each.post is not None], now)
         rules.settle(tx, [days for each in said for days in _days(each, rows)], now)

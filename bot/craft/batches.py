@@ -249,11 +249,6 @@ def keep_back_ml(recipe: Recipe, size_ml: int) -> int:
     return 0 if recipe.keep_back is None else int(recipe.keep_back * size_ml)
 
 
-def may_be_kept_back(batch: Batch) -> bool:
-    """Whether some of it may start the next one: never from a spoilt batch."""
-    return batch.state != "bad" and not any(look.verdict == "bad" for look in batch.looks)
-
-
 def window(recipe: Recipe, started_on: date) -> tuple[date, date]:
     """The first and the last day on which the recipe expects it ready (both inclusive)."""
     first = started_on + timedelta(days=recipe.ready.warm_days)
@@ -264,48 +259,3 @@ def use_by(recipe: Recipe, ready_on: date) -> tuple[date, date]:
     """The last day it is at its best, and the last day it is used at all (both inclusive)."""
     best = ready_on + timedelta(days=recipe.shelf_days)
     return best, ready_on + timedelta(days=recipe.shelf_days_most)
-
-
-Renewal = Literal["carry_on", "last_one", "fresh_starter"]
-
-
-def renewal(batch: Batch, recipe: Recipe) -> Renewal:
-    """Whether the line may be carried on, once more, or should begin from a fresh starter.
-
-    Source: common practice, no source: a line drifts, and is renewed after `generations`.
-    """
-    if not may_be_kept_back(batch):
-        return "fresh_starter"
-    if recipe.generations is None or batch.generation < recipe.generations - 1:
-        return "carry_on"
-    return "last_one" if batch.generation == recipe.generations - 1 else "fresh_starter"
-
-
-def line(batch: Batch, batches: Mapping[str, Batch]) -> tuple[Batch, ...]:
-    """Every filling that this one descends from, itself last, oldest first.
-
-    Follows the barrel's own past, then the parent in another barrel, found by id in `batches`.
-    """
-    found: list[Batch] = [batch]
-    seen = {batch.id}
-    current = batch
-    past = list(batch.past)
-    while True:
-        if current.kept_back_ml and not current.parent and past:
-            current = past.pop()
-        elif current.parent and current.parent not in seen and current.parent in batches:
-            giver = batches[current.parent]
-            seen.add(giver.id)
-            asked_at = current.started_at
-            fillings = [
-                each
-                for each in (*giver.past, giver)
-                if each.started_at and asked_at and each.started_at <= asked_at
-            ]
-            if not fillings:
-                break
-            current, past = fillings[-1], fillings[:-1]
-        else:
-            break
-        found.append(current)
-    return tuple(reversed(found))

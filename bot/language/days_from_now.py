@@ -7,9 +7,9 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 
 from bot.language.day_parts import day_of, nearest_year, record, year_after
+from bot.language.durations import length_at
 from bot.language.pieces import Sheet
 from bot.language.reading import Doubt
-from bot.language.recurrences import length_at
 
 CAP_DAYS = 3 * 366
 """A date further away than three years is no farm date; only a year in digits goes further."""

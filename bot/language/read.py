@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from bot.language import amounts, clocks, counts, days, numbers, ratios, recurrences
+from bot.language import amounts, clocks, counts, days, durations, numbers, ratios, recurrences
 from bot.language.folding import clean
 from bot.language.lexicon import Lexicon
 from bot.language.mending import mend
@@ -63,7 +63,7 @@ def read(text: str, lexicon: Lexicon, ref: datetime) -> Reading:
         amounts.find(sheet)
         counts.find(sheet)
     if "span" in roles:
-        recurrences.find_durations(sheet)
+        durations.find(sheet)
     if numbered:
         amounts.find_numbers(sheet)
     sheet.mentions.sort(key=lambda mention: (mention.start, -mention.end))

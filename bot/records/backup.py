@@ -15,7 +15,7 @@ from typing import IO, Any
 import sqlalchemy
 from sqlalchemy import Connection, MetaData, Table, func, insert, select, update
 
-from bot.records import revisions, rules, tallies
+from bot.records import passing_by, revisions, tallies
 from bot.records.store import HALF_RESTORED, Store, StoreError
 from bot.records.tables import lease, metadata, outbox
 
@@ -136,7 +136,7 @@ def _read(store: Store, source: IO[str], now: datetime) -> int:
 
 def _quieten(tx: Connection, now: datetime) -> None:
     """No word of the past goes out."""
-    tallies.add(tx, "passed_over_at_restore", rules.pass_over(tx, now, "restored"))
+    tallies.add(tx, "passed_over_at_restore", passing_by.pass_over(tx, now, "restored"))
     tx.execute(
         update(outbox)
         .where(outbox.c.status.in_(["waiting", "sending"]))

@@ -187,28 +187,6 @@ def settle(tx: Connection, ended: Iterable[tuple[Taken, str, int | None]], now: 
         advance(tx, advanced)
 
 
-def pass_over(tx: Connection, now: datetime, became: str) -> int:
-    """Take everything due up to `now` without a word, as after a restore; how many days."""
-    passed = 0
-    while owners := owners_due(tx, now, 50):
-        passed += pass_by(tx, owners, now, became)
-    return passed
-
-
-def pass_by(tx: Connection, member_ids: Sequence[str], now: datetime, became: str) -> int:
-    """Take what is due for these members without a word; how many days."""
-    found = waiting(tx, member_ids, now)
-    taken = [each for theirs in found.values() for each in take(theirs, now, now)]
-    settle(tx, [(each, became, None) for each in taken], now)
-    return sum(1 + len(each.folded) for each in taken)
-
-
-def rest(tx: Connection, member_id: str, now: datetime) -> None:
-    """What is due for a member falls due no more, until it is wanted anew."""
-    due = (rule.c.member_id == member_id) & (rule.c.due_at <= now)
-    tx.execute(update(rule).where(due).values(due_on=None, due_at=None))
-
-
 def next_due(tx: Connection) -> datetime | None:
     """When the next rule falls due."""
     return tx.execute(_NEXT).scalar()

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import ClassVar
 
-from bot.craft import batches
+from bot.craft import batches, lineage
 from bot.craft.units import Quantity, settled
 from bot.facts import Fact, Question, Request, Term
 from bot.records import meant
@@ -88,7 +88,7 @@ def answer(request: Request, book: Book) -> Answer:
     facts: list[Fact] = [Drawn(batch.code, _quantity(amount_ml), _quantity(left_ml))]
     recipe = book.recipe_of(batch.recipe)
     keep_ml = min(batches.keep_back_ml(recipe, batch.size_ml), left_ml)
-    if keep_ml and batches.may_be_kept_back(batch):
+    if keep_ml and lineage.may_be_kept_back(batch):
         facts.append(KeepOfIt(batch.code, _quantity(keep_ml)))
     if batch.state != "ready":
         facts.append(NotReadyYet(batch.code))

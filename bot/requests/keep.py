@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from bot.craft import batches, making
+from bot.craft import batches, lineage, making
 from bot.craft.batches import Batch
 from bot.craft.entries import Entry
 from bot.craft.mixing import AmountError
@@ -98,7 +98,7 @@ def answer(request: Request, book: Book) -> Answer:
     batch = meant.one_barrel(known, request, _likely(known))
     if isinstance(batch, Answer):
         return batch
-    if not batches.may_be_kept_back(batch):
+    if not lineage.may_be_kept_back(batch):
         return Answer((NotFromBad(batch.code),))
     recipe = book.recipe_of(batch.recipe)
     usual_ml = batches.keep_back_ml(recipe, batch.size_ml)
@@ -153,7 +153,7 @@ def _kept(batch: Batch, filling: making.Making, request: Request, book: Book) ->
             facts += (LookAgain(seen.look_on, seen.until_on, seen.likely_on), *extremes([seen]))
     else:
         facts.append(KeptBack(batch.code, kept, liquid, water, feed))
-    if batches.renewal(batch, recipe) != "carry_on":
+    if lineage.renewal(batch, recipe) != "carry_on":
         facts.append(RenewSoon(batch.generation))
     return Answer(tuple(facts), tuple(changes))
 

@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 from typing import ClassVar
 
-from bot.craft import batches
+from bot.craft import batches, lineage
 from bot.craft.batches import Batch
 from bot.facts import Count, Fact, Request, Term
 from bot.records import meant
@@ -105,7 +105,7 @@ def answer(request: Request, book: Book) -> Answer:
     batch = meant.one_barrel(known, request, live)
     if isinstance(batch, Answer):
         return batch
-    line = batches.line(batch, {each.id: each for each in every})
+    line = lineage.line(batch, {each.id: each for each in every})
     recipe = book.recipe_of(batch.recipe)
     term, first = Term("recipe", batch.recipe), line[0]
     started = first.started_on or book.today
@@ -119,7 +119,7 @@ def answer(request: Request, book: Book) -> Answer:
             facts.append(From(_shown(line)))
         if first.kept_back_ml:
             facts.append(BeforeRecord())
-    if not batches.may_be_kept_back(batch):
+    if not lineage.may_be_kept_back(batch):
         facts.append(Spoilt())
     elif recipe.generations is not None:
         more = recipe.generations - batch.generation
@@ -128,7 +128,7 @@ def answer(request: Request, book: Book) -> Answer:
                 "carry_on": CarryOn(more, recipe.generations),
                 "last_one": LastOne(recipe.generations),
                 "fresh_starter": Renew(recipe.generations),
-            }[batches.renewal(batch, recipe)]
+            }[lineage.renewal(batch, recipe)]
         )
     return Answer(tuple(facts))
 

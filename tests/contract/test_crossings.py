@@ -30,9 +30,7 @@ UNKNOWN = Outcome(Became.UNKNOWN, "read timeout")
 def worded(store: Store) -> Farm:
     """Somebody whose stir reminder of this morning waits to go out."""
     farm = Farm(store)
-    farm.settle("0", "UTC", "07:00", NOW)
-    farm.says("0", "started 200 l barrel", NOW)
-    farm.engine.step(NOW)
+    farm.barrels("0", NOW)
     assert farm.exchange.due(MORNING) == 1
     return farm
 
@@ -178,10 +176,7 @@ def test_words_that_a_dead_phone_carried_for_somebody_come_again_to_a_keepers(
 
 def test_one_message_that_cannot_be_judged_keeps_nobody_else_back(store: Store) -> None:
     farm = Farm(store)
-    for who in ("0", "1"):
-        farm.settle(who, "UTC", "07:00", NOW)
-        farm.says(who, "started 200 l barrel", NOW)
-    farm.engine.step(NOW)
+    farm.barrels("01", NOW)
     while farm.exchange.due(MORNING):
         pass
     with store.begin() as tx:
@@ -194,10 +189,7 @@ def test_one_message_that_cannot_be_judged_keeps_nobody_else_back(store: Store) 
 
 def test_one_whose_days_cannot_be_reckoned_keeps_nobody_else_from_theirs(store: Store) -> None:
     farm = Farm(store)
-    for who in ("0", "1"):
-        farm.settle(who, "UTC", "07:00", NOW)
-        farm.says(who, "started 200 l barrel", NOW)
-    farm.engine.step(NOW)
+    farm.barrels("01", NOW)
     with store.begin() as tx:
         tx.execute(update(rules_).where(rules_.c.member_id == "m0").values(zone="Nowhere/Else"))
     farm.until(MORNING + timedelta(hours=1), MORNING)

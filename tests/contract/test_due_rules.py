@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
-from datetime import date, time, timedelta
+from datetime import date, datetime, time, timedelta
 
 from sqlalchemy import select
 
 from bot.facts import Rule
-from bot.records import rules, tallies, timekeeping
+from bot.records import passing_by, rules, tallies, timekeeping
 from bot.records.store import Store
 from bot.records.tables import fired
 from tests.contract.rows import NOW, daily, take
+
+
+def wanted(store: Store, zone: str, hour: time, now: datetime) -> None:
+    """From now on the daily rule is wanted at this hour of this zone."""
+    each = Rule("stir", "s1", "", None, zone, date(2026, 3, 2), hour, 1)
+    with store.begin() as tx:
+        rules.reconcile(tx, "s1", [each], "m1", now)
 
 
 def test_a_rule_falls_due_once_a_day(store: Store) -> None:
@@ -63,9 +70,7 @@ def test_a_postponed_day_keeps_its_day_and_does_not_lapse_for_it(store: Store) -
 
 def test_somebody_who_moves_east_past_their_hour_gets_that_day_at_once(store: Store) -> None:
     daily(store)
-    with store.begin() as tx:
-        east = Rule("stir", "s1", "", None, "Asia/Tokyo", date(2026, 3, 2), time(8), 1)
-        rules.reconcile(tx, "s1", [east], "m1", NOW + timedelta(minutes=30))
+    wanted(store, "Asia/Tokyo", time(8), NOW + timedelta(minutes=30))
     (due,) = take(store, NOW + timedelta(minutes=30))
     assert due.due.due_on == date(2026, 3, 2)
 
@@ -73,9 +78,7 @@ def test_somebody_who_moves_east_past_their_hour_gets_that_day_at_once(store: St
 def test_somebody_who_moves_west_after_their_hour_is_not_told_twice(store: Store) -> None:
     daily(store)
     take(store, NOW + timedelta(hours=1))
-    with store.begin() as tx:
-        west = Rule("stir", "s1", "", None, "America/Bogota", date(2026, 3, 2), time(8), 1)
-        rules.reconcile(tx, "s1", [west], "m1", NOW + timedelta(hours=2))
+    wanted(store, "America/Bogota", time(8), NOW + timedelta(hours=2))
     assert take(store, NOW + timedelta(hours=20)) == []
     (due,) = take(store, NOW + timedelta(hours=30))
     assert due.due.due_on == date(2026, 3, 3)
@@ -83,9 +86,7 @@ def test_somebody_who_moves_west_after_their_hour_is_not_told_twice(store: Store
 
 def test_what_is_overdue_and_changed_is_not_lost(store: Store) -> None:
     daily(store)
-    with store.begin() as tx:
-        earlier = Rule("stir", "s1", "", None, "UTC", date(2026, 3, 2), time(6), 1)
-        rules.reconcile(tx, "s1", [earlier], "m1", NOW + timedelta(hours=3))
+    wanted(store, "UTC", time(6), NOW + timedelta(hours=3))
     (due,) = take(store, NOW + timedelta(hours=3))
     assert due.due.due_on == date(2026, 3, 2)
 
@@ -93,7 +94,7 @@ def test_what_is_overdue_and_changed_is_not_lost(store: Store) -> None:
 def test_after_a_restore_what_is_past_is_passed_over_without_a_word(store: Store) -> None:
     daily(store)
     with store.begin() as tx:
-        assert rules.pass_over(tx, NOW + timedelta(days=2), "restored") == 2
+        assert passing_by.pass_over(tx, NOW + timedelta(days=2), "restored") == 2
     assert take(store, NOW + timedelta(days=2)) == []
     with store.begin() as tx:
         became = tx.execute(select(fired.c.became).order_by(fired.c.due_on)).scalars().all()

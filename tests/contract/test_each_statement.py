@@ -1,19 +1,18 @@
-"""Killed at each statement in turn and begun again: everything is as if it had happened once."""
+"""Crash at each statement in turn and begun again: everything is as if it had happened once."""
 
 from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
-from sqlalchemy import event, select
+from sqlalchemy import select
 
 from bot.records.store import Store
 from bot.records.tables import entry, fired, inbox, outbox, question, rule, subject
+from tests.faults.dying import Crash, dies_at
 from tests.faults.farm import Farm
 
 NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)
@@ -21,33 +20,6 @@ MORNING = datetime(2026, 3, 3, 7, tzinfo=UTC)
 
 
 SAID = ("started 200 l barrel", "stirred", "leaf spray 3 tanks of 16 litres", "used 5 l", "undo")
-
-
-class Killed(BaseException):
-    """Nothing catches it: as a process that dies."""
-
-
-@contextmanager
-def killed_at(store: Store, number: int) -> Iterator[None]:
-    """The statement of this number is never run, nor is any after it; 0 is the commit."""
-    left = [number]
-
-    def look(*_given: Any) -> None:
-        left[0] -= 1
-        if left[0] == 0:
-            raise Killed
-
-    def end(_connection: Any) -> None:
-        if number == 0:
-            raise Killed
-
-    event.listen(store.engine, "before_cursor_execute", look)
-    event.listen(store.engine, "commit", end)
-    try:
-        yield
-    finally:
-        event.remove(store.engine, "before_cursor_execute", look)
-        event.remove(store.engine, "commit", end)
 
 
 def plain(value: Any) -> Any:
@@ -101,10 +73,10 @@ def test_an_exchange_that_is_killed_at_any_statement_happens_once(store: Store, 
             farm.exchange.message(NOW)
         farm.says(who, SAID[place], NOW)
         try:
-            with killed_at(store, number):
+            with dies_at(store, number):
                 farm.exchange.message(NOW)
             ended = number > 0
-        except Killed:
+        except Crash:
             assert "waiting" in record_of(store, who)[0]
             farm.exchange.message(NOW)
         number += 1
@@ -125,9 +97,9 @@ def test_a_bite_of_reminders_that_is_killed_at_any_statement_happens_once(store:
     numbers = 0
     for number in range(many):
         try:
-            with killed_at(store, number):
+            with dies_at(store, number):
                 assert farm.exchange.due(MORNING, 1) == 1
-        except Killed:
+        except Crash:
             numbers += 1
             assert farm.exchange.due(MORNING, 1) == 1
     assert farm.exchange.due(MORNING + timedelta(minutes=1)) == 0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from threading import Barrier, Event, Thread
 from time import monotonic, sleep
@@ -21,6 +21,7 @@ from bot.records import outbox, people, tallies
 from bot.records.store import Store
 from bot.records.tables import outbox as rows
 from tests.contract.rows import letter
+from tests.faults.dying import loses_the_answer_of_a_commit
 
 NOW = datetime(2026, 3, 2, 7, tzinfo=UTC)
 SECOND = timedelta(seconds=1)
@@ -248,24 +249,11 @@ def test_a_shorter_wait_takes_nothing_from_a_longer_one(store: Store, first: str
     courier.close()
 
 
-def test_a_repeat_is_counted_once_though_its_commit_was_not_heard_of(
-    store: Store, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_repeat_is_counted_once_though_its_commit_was_not_heard_of(store: Store) -> None:
     put(store, "7-1", "8-1")
     line = Line(lambda _outgoing: Outcome(Became.UNKNOWN, "read timeout"))
-    begin, left = store.begin, [2]
-
-    @contextmanager
-    def losing() -> Any:
-        with begin() as tx:
-            yield tx
-        left[0] -= 1
-        if left[0] == 0:
-            raise OperationalError("COMMIT", None, Exception("connection lost"))
-
-    monkeypatch.setattr(store, "begin", losing)
     courier = Courier(store, line)
-    with pytest.raises(OperationalError):
+    with pytest.raises(OperationalError), loses_the_answer_of_a_commit(store, 2):
         courier.drain(NOW)
     line.meets = sent
     for second in range(1, 200):

@@ -21,10 +21,7 @@ NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)
 @pytest.fixture
 def farm(store: Store) -> Farm:
     farm = Farm(store)
-    for who in ("asha", "juma"):
-        farm.settle(who, "UTC", "07:00", NOW)
-        farm.says(who, "started 200 l barrel", NOW)
-    farm.engine.step(NOW)
+    farm.barrels(("asha", "juma"), NOW)
     return farm
 
 

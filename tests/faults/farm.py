@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import itertools
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, ClassVar
@@ -83,6 +83,13 @@ class Farm:
         number = f"m{next(self._numbers)}"
         inbox.keep(self.store, Incoming("test", number, who, text, now), now)
         self.accepted.append(number)
+
+    def barrels(self, whose: Iterable[str], now: datetime) -> None:
+        """Somebody of each name, with a barrel that is to be stirred at 07:00 UTC."""
+        for who in whose:
+            self.settle(who, "UTC", "07:00", now)
+            self.says(who, "started 200 l barrel", now)
+        self.engine.step(now)
 
     def until(self, there: datetime, now: datetime) -> None:
         """Step from event to event up to a moment."""

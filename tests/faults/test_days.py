@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import shutil
 import tempfile
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
@@ -26,7 +25,7 @@ from hypothesis.stateful import (
     rule,
     run_state_machine_as_test,
 )
-from sqlalchemy import Connection, event, select
+from sqlalchemy import select
 from sqlalchemy.exc import OperationalError
 
 from bot import due_members
@@ -35,8 +34,9 @@ from bot.records.store import Store
 from bot.records.tables import fired, inbox, outbox
 from tests.contract.stores import counted, is_full, sqlite_at
 from tests.faults import mutants
+from tests.faults.dying import Crash, dies_at, loses_the_answer_of_a_commit
 from tests.faults.farm import Farm
-from tests.faults.test_interleaved import Crash, migrated
+from tests.faults.test_interleaved import migrated
 
 NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
@@ -150,7 +150,7 @@ class Days(RuleBasedStateMachine):
     @rule(statements=st.integers(1, 60), hours=st.sampled_from([1, 24]))
     def the_process_dies_at_a_statement(self, statements: int, hours: int) -> None:
         self.farm.says("0", "my barrels", self.now)
-        with dies_after(self.store, statements):
+        with dies_at(self.store, statements):
             self._passes(hours * HOUR)
 
     @rule(commits=st.integers(1, 8), hours=st.sampled_from([1, 24]))
@@ -180,44 +180,6 @@ class Days(RuleBasedStateMachine):
                 self.letters_of.setdefault((day.rule_id, day.due_on), set()).add(letter.id)
         self.seen.update({day.outbox_id: "" for day in days})
         assert all(len(said) == 1 for said in self.letters_of.values()), self.letters_of
-
-
-@contextmanager
-def dies_after(store: Store, statements: int) -> Iterator[None]:
-    """The process dies before its next statement but so many, once."""
-    left = [statements]
-
-    def count(*_given: object) -> None:
-        left[0] -= 1
-        if left[0] == 0:
-            raise Crash
-
-    event.listen(store.engine, "before_cursor_execute", count)
-    try:
-        yield
-    finally:
-        event.remove(store.engine, "before_cursor_execute", count)
-
-
-@contextmanager
-def loses_the_answer_of_a_commit(store: Store, commits: int) -> Iterator[None]:
-    """One commit is done, and the line drops before its answer comes."""
-    left = [commits]
-    begin = store.begin
-
-    @contextmanager
-    def losing() -> Iterator[Connection]:
-        with begin() as tx:
-            yield tx
-        left[0] -= 1
-        if left[0] == 0:
-            raise OperationalError("COMMIT", None, Exception("connection lost"))
-
-    store.begin = losing  # type: ignore[method-assign]
-    try:
-        yield
-    finally:
-        store.begin = begin  # type: ignore[method-assign]
 
 
 TestDays = Days.TestCase

@@ -6,8 +6,7 @@ import functools
 import shutil
 import tempfile
 from collections import Counter
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -23,7 +22,7 @@ from hypothesis.stateful import (
     rule,
     run_state_machine_as_test,
 )
-from sqlalchemy import Connection, select, update
+from sqlalchemy import select, update
 from sqlalchemy.exc import OperationalError
 
 from bot.courier import LEASE, Courier
@@ -35,6 +34,7 @@ from bot.records.tables import member
 from bot.records.tables import outbox as rows
 from tests.contract.stores import counted, is_full, opened, sqlite_at
 from tests.faults import mutants
+from tests.faults.dying import Crash, loses_the_answer_of_a_commit
 from tests.faults.farm import Net
 
 NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)
@@ -46,10 +46,6 @@ def migrated() -> Path:
     folder = Path(tempfile.mkdtemp(prefix="stirbell-"))
     opened(sqlite_at(folder)).close()
     return folder / "stirbell.sqlite"
-
-
-class Crash(BaseException):
-    """The process dies here."""
 
 
 class Deliveries(RuleBasedStateMachine):
@@ -142,23 +138,9 @@ class Deliveries(RuleBasedStateMachine):
         lives=st.booleans(),
     )
     def a_commit_is_done_and_not_heard_of(self, outcome: Outcome, number: int, lives: bool) -> None:
-        begin, left = self.store.begin, [number]
-
-        @contextmanager
-        def losing() -> Iterator[Connection]:
-            with begin() as tx:
-                yield tx
-            left[0] -= 1
-            if left[0] == 0:
-                raise OperationalError("COMMIT", None, Exception("connection lost"))
-
         courier = Courier(self.store, self._net(outcome))
-        self.store.begin = losing  # type: ignore[method-assign]
-        try:
-            with suppress(OperationalError):
-                courier.drain(self.now)
-        finally:
-            self.store.begin = begin  # type: ignore[method-assign]
+        with suppress(OperationalError), loses_the_answer_of_a_commit(self.store, number):
+            courier.drain(self.now)
         if lives:
             courier.drain(self.now)
 

@@ -23,13 +23,6 @@ NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
 
 
-def barrels(farm: Farm, count: int, now: datetime = NOW) -> None:
-    for who in range(count):
-        farm.settle(f"{who}", "UTC", "07:00", now)
-        farm.says(f"{who}", "started 200 l barrel", now)
-    farm.engine.step(now)
-
-
 def storm(chance: random.Random) -> Callable[[Outgoing], Outcome]:
     def meets(_outgoing: Outgoing) -> Outcome:
         return chance.choice(
@@ -51,7 +44,7 @@ def test_in_a_storm_of_429_and_500_nothing_is_lost_and_repeats_are_owned_up_to(
 ) -> None:
     chance = random.Random(seed)
     farm = Farm(store, Net(storm(chance)))
-    barrels(farm, 8)
+    farm.barrels("01234567", NOW)
     farm.until(NOW + HOUR, NOW)
     arrived = Counter(each.key for each in farm.net.arrived)
     with store.reading() as tx:
@@ -68,7 +61,7 @@ def test_in_a_storm_of_429_and_500_nothing_is_lost_and_repeats_are_owned_up_to(
 def test_a_full_disk_loses_nothing_and_the_bot_goes_on_when_there_is_room(tmp_path: Path) -> None:
     store = opened(sqlite_at(tmp_path))
     farm = Farm(store)
-    barrels(farm, 2)
+    farm.barrels("01", NOW)
     with store.begin() as tx:
         pages = tx.execute(text("PRAGMA page_count")).scalar_one()
         tx.execute(text(f"PRAGMA max_page_count = {pages}"))
@@ -104,7 +97,7 @@ def test_a_database_that_drops_every_connection_is_found_again(
     if store.is_sqlite:
         pytest.skip("SQLite has no connections to drop")
     farm = Farm(store)
-    barrels(farm, 2)
+    farm.barrels("01", NOW)
     farm.says("0", "leaf spray 3 tanks of 16 litres", NOW)
     with store.begin() as tx:
         tx.execute(
@@ -124,7 +117,7 @@ def test_a_clock_that_jumps_and_comes_back_sends_no_day_twice(
     store: Store, jump: timedelta
 ) -> None:
     farm = Farm(store)
-    barrels(farm, 2)
+    farm.barrels("01", NOW)
     now = NOW
     for _day in range(2):
         farm.until(now + DAY, now)
@@ -149,14 +142,14 @@ def test_a_clock_that_jumps_and_comes_back_sends_no_day_twice(
 
 def test_after_three_days_away_one_stir_stands_for_three(store: Store) -> None:
     farm = Farm(store)
-    barrels(farm, 1)
+    farm.barrels("0", NOW)
     farm.engine.step(NOW + 3 * DAY)
     assert len(farm.reminders()) == 1
 
 
 def test_nobody_is_woken_in_quiet_hours_and_everything_comes_after(store: Store) -> None:
     farm = Farm(store)
-    barrels(farm, 1)
+    farm.barrels("0", NOW)
     with store.begin() as tx:
         tx.execute(text('UPDATE member SET settings = \'{"quiet": ["21:00", "08:30"]}\''))
     farm.until(NOW + DAY, NOW)
@@ -168,7 +161,7 @@ def test_routine_words_come_once_a_day_and_what_is_over_waits_with_its_own_day(
     store: Store,
 ) -> None:
     farm = Farm(store)
-    barrels(farm, 1)
+    farm.barrels("0", NOW)
     farm.until(NOW + 20 * HOUR, NOW)
     assert len(farm.reminders()) == 1
     # A second hour on the same day: the barrel was stirred already, the next is tomorrow's.
@@ -182,7 +175,7 @@ def test_routine_words_come_once_a_day_and_what_is_over_waits_with_its_own_day(
 
 def test_housekeeping_takes_away_what_has_served_and_nothing_else(store: Store) -> None:
     farm = Farm(store)
-    barrels(farm, 2)
+    farm.barrels("01", NOW)
     farm.until(NOW + 4 * DAY, NOW)
     gone = housekeeping.tidy(store, NOW + 10 * DAY, keep_days=1)
     assert gone["outbox"] > 0

@@ -8,19 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.craft.batches import (
-    Batch,
-    Draw,
-    Look,
-    Warmth,
-    fold,
-    line,
-    may_be_kept_back,
-    renewal,
-    use_by,
-    window,
-)
+from bot.craft.batches import Batch, Draw, Look, Warmth, fold, use_by, window
 from bot.craft.entries import Entry, Head
+from bot.craft.lineage import line, may_be_kept_back, renewal
 from bot.recipes.reading import shipped
 
 HEAD = Head("b1", "batch", "B1", "g1", datetime(2026, 3, 1, tzinfo=UTC), "Asia/Kolkata")
