@@ -52,7 +52,7 @@ class Role:
 
 @dataclass(frozen=True, slots=True)
 class Pointing:
-    """Words for a barrel: "all", "largest" (or another of `marks.POINTED`), "noun", "thing".
+    """Words for a barrel: "all", "largest" (or another of `called.POINTED`), "noun", "thing".
 
     Behind a "noun" its number follows; a "thing" is left as it was said.
     """

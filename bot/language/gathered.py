@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from decimal import Decimal
 
 from bot.facts import Count, Per, Term
-from bot.language.marks import Mark
+from bot.language.mark import Mark
 from bot.language.scene import Filled, Scene, nearness, run
 from bot.language.shapes import Shape, Slot
 from bot.language.templates import Hit

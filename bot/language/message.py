@@ -8,7 +8,7 @@ from typing import Any
 
 from bot.facts import Request
 from bot.language.cues import FILLER, POLITE, Cue, Cues, Role
-from bot.language.marks import Mark
+from bot.language.mark import Mark
 from bot.language.reading import Reading
 from bot.language.scene import Filled, Scene
 from bot.language.templates import Hit, Symbols, hits

@@ -11,7 +11,7 @@ from bot.craft.units import Quantity
 from bot.facts import Count, Every, Fact, Option, Question, Ratio, Request, Term
 from bot.language.clauses import as_kind
 from bot.language.cues import parted
-from bot.language.marks import Mark
+from bot.language.mark import Mark
 from bot.language.message import Candidate, Message
 from bot.language.shapes import Slot
 from bot.language.slots import as_slot

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from bot.language.marks import Mark
+from bot.language.mark import Mark
 from bot.language.templates import Hit
 
 NEAR = 3

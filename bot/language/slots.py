@@ -12,7 +12,7 @@ from bot.clock import instant
 from bot.craft.units import Quantity
 from bot.facts import Count, Term
 from bot.language.gathered import GATHERED, free_words
-from bot.language.marks import Mark
+from bot.language.mark import Mark
 from bot.language.scene import FAR, Filled, Scene, crossed, nearness
 from bot.language.shapes import Shape, Slot
 

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from bot.facts import Term
 from bot.language.cues import Cue
 from bot.language.gathered import free_runs
-from bot.language.marks import Mark
+from bot.language.mark import Mark
 from bot.language.message import Candidate, Message
 from bot.language.shapes import Shape
 from bot.language.slots import fill, moment, to_come
