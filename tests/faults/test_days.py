@@ -208,7 +208,7 @@ def test_the_state_machine_catches_a_mutant_of_the_reminders(
     else:
         mutants.APPLY[mutant]()
     tried = settings(
-        max_examples=60,
+        max_examples=400,
         stateful_step_count=12,
         deadline=None,
         database=None,
